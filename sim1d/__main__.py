@@ -1,0 +1,5 @@
+"""`python -m sim1d`: the command line."""
+
+from sim1d.cli import main
+
+main()

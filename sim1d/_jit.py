@@ -1,0 +1,69 @@
+"""The one place that configures numba: `kernel` is the decorator of every compiled function.
+
+numba's own cache does not notice a function edited in another file, so the cache folder is named by a hash of all
+sources and of the compiler's version: an edit makes a new folder, and an unchanged tree finds the old one.
+"""
+
+import hashlib
+import os
+import platform
+import tempfile
+from importlib import metadata
+from pathlib import Path
+
+HERE = Path(__file__).parent
+
+
+def source_hash() -> str:
+    """Hash (hex, 16 digits) of every source file of sim1d and of the versions that shape the machine code."""
+    digest = hashlib.blake2b(digest_size=8)
+    for file in sorted(HERE.rglob("*.py")):
+        digest.update(file.relative_to(HERE).as_posix().encode())
+        digest.update(file.read_bytes())
+    for name in ("numba", "llvmlite", "numpy"):
+        digest.update(metadata.version(name).encode())
+    digest.update(platform.python_version().encode())
+    return digest.hexdigest()
+
+
+def _kernel_hash() -> str:
+    """Hash of the sources that the compiled code is made of: physics, core and the tables (nothing else shapes it)."""
+    digest = hashlib.blake2b(digest_size=8)
+    files = [*(HERE / "physics").rglob("*.py"), *(HERE / "core").rglob("*.py"), HERE / "tables.py", Path(__file__)]
+    for file in sorted(files):
+        if file.exists():
+            digest.update(file.read_bytes())
+    for name in ("numba", "llvmlite", "numpy"):
+        digest.update(metadata.version(name).encode())
+    digest.update(platform.python_version().encode())
+    digest.update(platform.processor().encode())
+    return digest.hexdigest()
+
+
+def cache_folder() -> Path:
+    """Folder of the compiled kernels; falls back to a temporary folder when the user's cache is not writable."""
+    base = Path(os.environ.get("SIM1D_CACHE") or os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "sim1d"
+    for root in (base, Path(tempfile.gettempdir()) / f"sim1d-{os.getuid() if hasattr(os, 'getuid') else 'user'}"):
+        folder = root / _kernel_hash()
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            probe = folder / f".probe-{os.getpid()}"
+            probe.touch()
+            probe.unlink()
+            return folder
+        except OSError:
+            continue
+    raise OSError("no folder can be written for the compiled kernels; set SIM1D_CACHE to one that can")
+
+
+CACHE = cache_folder()
+os.environ["NUMBA_CACHE_DIR"] = str(CACHE)
+
+import numba  # noqa: E402  (after the cache folder is known)
+
+numba.config.CACHE_DIR = str(CACHE)  # type: ignore[attr-defined]
+
+
+def kernel(function):
+    """Compile to machine code: cached on disk, no global interpreter lock, division as in numpy."""
+    return numba.njit(cache=True, nogil=True, error_model="numpy")(function)

@@ -1,0 +1,285 @@
+"""The command line. Results go to stdout, messages to stderr; what a command needs is imported when it runs.
+
+Exit codes: 0 done; 1 the layout fails a limit, or a check finds a fault, under --strict; 2 the input cannot be used.
+"""
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+DONE, FAILED, BAD_INPUT, FAULT = 0, 1, 2, 3
+app = typer.Typer(
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    help="Cooling of a V engine in a drag car: check a layout, simulate a race day, compare, choose outlets.",
+    epilog="Hot pressurised coolant scalds. The rulebook, the track and qualified people come before any number here.",
+)
+
+CarFile = Annotated[Path, typer.Argument(help="car file", show_default=False)]
+OptionalCar = Annotated[Path | None, typer.Argument(metavar="[CAR]", help="car file; left out: the built-in example", show_default=False)]
+OptionalDay = Annotated[Path | None, typer.Argument(metavar="[DAY]", help="day file; left out: the built-in example", show_default=False)]
+Settings = Annotated[list[str] | None, typer.Option("--set", metavar="PATH=VALUE", help="override a value of the car or day; repeatable", show_default=False)]
+Folder = Annotated[Path | None, typer.Option("-o", "--output", metavar="DIR", help="folder for the result files", show_default=False)]
+AsJson = Annotated[bool, typer.Option("--json", help="print JSON instead of the table")]
+Strict = Annotated[bool, typer.Option("--strict", help="exit with 1 when a limit is broken")]
+
+
+def reported(command: Callable[..., int | None]) -> Callable[..., None]:
+    """Turn what a command raises into words on stderr and an exit code; a traceback only with SIM1D_TRACEBACK=1."""
+
+    @wraps(command)
+    def run(*args: Any, **options: Any) -> None:
+        from sim1d.errors import DescriptionError
+
+        try:
+            code = command(*args, **options) or DONE
+        except DescriptionError as error:
+            count = len(error.problems)
+            _say(f"{count} problem{'s' if count != 1 else ''}; nothing was written.")
+            for problem in error.problems:
+                _say(f"  {problem}")
+            code = BAD_INPUT
+        except BrokenPipeError:
+            sys.stdout = open(os.devnull, "w")  # noqa: SIM115  (the reader has gone: nothing is left to say)
+            code = DONE
+        except KeyboardInterrupt:
+            _say("stopped; nothing was written.")
+            code = 130
+        except OSError as error:
+            _say(f"{error.filename or 'a file'}: {error.strerror or error}")
+            code = BAD_INPUT
+        except Exception as error:
+            if os.environ.get("SIM1D_TRACEBACK") == "1":
+                raise
+            _say(f"this is a fault of the program, not of your files: {type(error).__name__}: {error}")
+            _say("set SIM1D_TRACEBACK=1 and repeat the command to see where, then report it with both files.")
+            code = FAULT
+        raise typer.Exit(code)
+
+    return run
+
+
+def _say(text: str) -> None:
+    typer.echo(text, err=True)
+
+
+def _console() -> "Console":
+    """Console for results; wide where stdout is no terminal, so that a file or a pipe gets whole lines."""
+    from rich.console import Console
+
+    console = Console(highlight=False, soft_wrap=False)
+    return console if console.is_terminal else Console(highlight=False, width=140)
+
+
+@contextmanager
+def _progress(title: str) -> Iterator[Callable[[str, float], None]]:
+    """A bar on stderr that follows (text, share done); silent where stderr is no terminal."""
+    if not sys.stderr.isatty():
+        yield lambda text, share: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.percentage:>3.0f} %"), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(f"{title}: preparing", total=1.0)
+        yield lambda text, share: bar.update(task, description=f"{title}: {text}", completed=share)
+
+
+def _simulate(car: Any, day: Any, title: str) -> Any:
+    import sim1d
+
+    with _progress(title) as show:
+        return sim1d.simulate(car, day, progress=lambda phase, share, at: show(f"{phase}, {at / 60:.1f} min", share))
+
+
+def _named(path: Path | None, car: Any) -> str:
+    return path.stem if path is not None else (car.name or "example")
+
+
+@app.command()
+@reported
+def new(folder: Annotated[Path, typer.Argument(metavar="DIR", help="folder to write to", show_default=False)]) -> int:
+    """Write the example cars, day and study, with the schemas that let an editor check them. Overwrites nothing."""
+    from sim1d.errors import DescriptionError, Problem
+    from sim1d.examples import example_path
+    from sim1d.output import refuse_bad_folder, write_all
+
+    refuse_bad_folder(folder)
+    source = example_path("layout_a").parent
+    examples = sorted([*source.glob("*.toml"), *source.glob("*.schema.json")])
+    present = [path.name for path in examples if (folder / path.name).exists()]
+    if present:
+        problem = Problem(str(folder), f"has {', '.join(present)} already", "name an empty or a new folder")
+        raise DescriptionError([problem])
+    for path in write_all(folder, {path.name: path.read_text(encoding="utf-8") for path in examples}):
+        typer.echo(path)
+    _say(f"invented data, to be replaced by your own. Next: sim1d check {folder / 'layout_a.toml'}")
+    return DONE
+
+
+@app.command()
+@reported
+def check(car: CarFile, day: OptionalDay = None, settings: Settings = None, as_json: AsJson = False, strict: Strict = False) -> int:
+    """Check a layout without simulating it: what is wrong, where, why it matters, what would be better."""
+    import sim1d
+    from sim1d.descriptions import load
+    from sim1d.output import json_text
+    from sim1d.terminal import print_findings
+
+    cars, the_day = load([car], day, settings or [])
+    findings = sim1d.check(cars[0], the_day if day is not None else None)
+    if as_json:
+        rows = [
+            {"rule": item.rule, "where": item.where, "why": item.why, "fix": item.fix, "severity": item.severity.value}
+            for item in findings
+        ]
+        typer.echo(json_text(rows), nl=False)
+    else:
+        print_findings(_console(), findings, cars[0].name or car.stem)
+    return FAILED if strict and any(item.severity.value == "fault" for item in findings) else DONE
+
+
+@app.command()
+@reported
+def run(
+    car: OptionalCar = None,
+    day: OptionalDay = None,
+    settings: Settings = None,
+    output: Folder = None,
+    as_json: AsJson = False,
+    strict: Strict = False,
+) -> int:
+    """Simulate a day: verdict on the terminal; with -o also result.nc, summary.json and report.html."""
+    from sim1d.descriptions import load
+
+    if output is not None:
+        from sim1d.output import refuse_bad_folder
+
+        refuse_bad_folder(output)
+    cars, the_day = load([car], day, settings or [])
+    if car is None or day is None:
+        missing = " and ".join(word for word, path in (("car", car), ("day", day)) if path is None)
+        _say(f"no {missing} file given: the built-in example {missing} (invented data) is used.")
+    ds = _simulate(cars[0], the_day, _named(car, cars[0]))
+
+    import sim1d
+    from sim1d.output import json_text, write_all
+    from sim1d.terminal import print_verdict
+    from sim1d.verdict import judge
+
+    summary = sim1d.summarise(ds)
+    if as_json:
+        typer.echo(json_text(summary), nl=False)
+    else:
+        print_verdict(_console(), ds, summary, judge(ds, summary))
+    if output is not None:
+        from sim1d.report import render
+
+        files = {
+            "result.nc": lambda path: ds.to_netcdf(path, engine="h5netcdf"),
+            "summary.json": json_text(summary),
+            "report.html": render(ds, summary),
+        }
+        for path in write_all(output, files):
+            _say(f"wrote {path}")
+    return FAILED if strict and summary["limits_failed"] else DONE
+
+
+@app.command()
+@reported
+def compare(
+    cars: Annotated[list[Path], typer.Argument(metavar="CAR CAR ...", help="two car files or more", show_default=False)],
+    day: Annotated[Path | None, typer.Option("--day", help="day file; left out: the built-in example", show_default=False)] = None,
+    settings: Settings = None,
+    output: Folder = None,
+    as_json: AsJson = False,
+    strict: Strict = False,
+) -> int:
+    """The same day for several cars, side by side; with -o also compare.json and compare.html."""
+    import sim1d
+    from sim1d.compare import Run, comparison
+    from sim1d.descriptions import load
+    from sim1d.errors import DescriptionError, Problem
+    from sim1d.output import json_text, refuse_bad_folder, write_all
+    from sim1d.report import render_comparison
+    from sim1d.terminal import print_comparison
+
+    if len(cars) < 2:
+        raise DescriptionError([Problem("CAR", "one car is no comparison", "name two car files or more")])
+    if output is not None:
+        refuse_bad_folder(output)
+    found, the_day = load(list(cars), day, settings or [])
+    names = [path.stem for path in cars]
+    if len(set(names)) < len(names):
+        names = [str(path) for path in cars]
+    runs = []
+    for name, car in zip(names, found, strict=True):
+        ds = _simulate(car, the_day, name)
+        runs.append(Run.of(name, ds, sim1d.summarise(ds)))
+    summaries = {item.name: item.summary for item in runs}
+    rows = comparison(runs)
+    if as_json:
+        typer.echo(json_text(summaries), nl=False)
+    else:
+        print_comparison(_console(), names, rows, runs)
+    if output is not None:
+        page = render_comparison("Layouts side by side", names, rows, [(item.name, item.verdict) for item in runs])
+        for path in write_all(output, {"compare.json": json_text(summaries), "compare.html": page}):
+            _say(f"wrote {path}")
+    return FAILED if strict and any(not item.verdict.held for item in runs) else DONE
+
+
+@app.command()
+@reported
+def ports(
+    car: CarFile,
+    day: OptionalDay = None,
+    settings: Settings = None,
+    output: Folder = None,
+    as_json: AsJson = False,
+    strict: Strict = False,
+) -> int:
+    """Every sensible choice of head outlets plumbed, joined or plugged, ranked by even cylinders and margin."""
+    from sim1d.descriptions import load
+    from sim1d.output import json_text, refuse_bad_folder, write_all
+    from sim1d.ports_study import as_data, ports_study, table
+    from sim1d.report import render_ports
+    from sim1d.terminal import print_ports
+
+    if output is not None:
+        refuse_bad_folder(output)
+    found, the_day = load([car], day, settings or [])
+    with _progress(_named(car, found[0])) as show:
+        result = ports_study(found[0], the_day, lambda done, count, text: show(f"{done} of {count}, {text}", done / count))
+    data = as_data(result)
+    rows = list(table(result))
+    if as_json:
+        typer.echo(json_text(data), nl=False)
+    else:
+        print_ports(_console(), rows, result.refused)
+    if output is not None:
+        page = render_ports(f"Outlets of {found[0].name or car.stem}", rows, result.refused)
+        for path in write_all(output, {"ports.json": json_text(data), "ports.html": page}):
+            _say(f"wrote {path}")
+    best_holds = bool(result.ranked) and result.ranked[0].run.verdict.held
+    return FAILED if strict and not best_holds else DONE
+
+
+def main() -> None:
+    """Entry point of the `sim1d` command."""
+    app()
+
+
+if __name__ == "__main__":
+    main()

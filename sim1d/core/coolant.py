@@ -1,0 +1,181 @@
+"""Coolant: properties of every lump, weight and resistance of every branch, and the heat that the flow carries."""
+
+from sim1d._jit import kernel
+from sim1d.physics.lookup import row_of, temperature_of_enthalpy, value
+from sim1d.physics.smooth import step, upwind_share
+
+GRAVITY = 9.80665  # m/s2, standard
+
+
+@kernel
+def vessel_mass(model, store):
+    """Liquid (kg) that takes part at the vessel: its own lump and the store, never below a fifth of the lump."""
+    mass = model.node[model.system[0].vessel].mass
+    total = mass + store
+    floor = 0.2 * mass
+    width = 0.2 * mass
+    x = total - floor
+    if x >= width:
+        return total
+    if x <= -width:
+        return floor
+    return floor + (x + width) * (x + width) / (4.0 * width)
+
+
+@kernel
+def vessel_mass_slope(model, store):
+    """Derivative of `vessel_mass` with respect to the store (1)."""
+    mass = model.node[model.system[0].vessel].mass
+    width = 0.2 * mass
+    x = mass + store - 0.2 * mass
+    if x >= width:
+        return 1.0
+    if x <= -width:
+        return 0.0
+    return (x + width) / (2.0 * width)
+
+
+@kernel
+def node_properties(model, work, state):
+    """Temperatures and densities of all lumps from the state (no pressure needed)."""
+    layout = model.layout
+    vessel = model.system[0].vessel
+    for i in range(len(model.node)):
+        h = state[layout.enthalpy + i]
+        if i == vessel:
+            h /= vessel_mass(model, state[layout.store])
+        work.enthalpy[i] = h
+        hot = temperature_of_enthalpy(model.by_enthalpy, h)
+        work.hot[i] = hot
+        index, share = row_of(model.liquid, hot)
+        work.index[i] = index
+        work.share[i] = share
+        density = value(model.liquid.density, index, share)
+        work.density[i] = density
+        work.vapour[i] = value(model.liquid.vapour_pressure, index, share)
+        lag = model.node[i].lag
+        void = 0.0
+        if lag >= 0:
+            void = min(max(state[layout.lag + lag], 0.0), 0.97)
+        work.mixture[i] = density * (1.0 - void)
+
+
+@kernel
+def tank_surface(model, work, state):
+    """Height (m above ground) of the liquid in the tank from the liquid that the circuit has no room for."""
+    system = model.system[0]
+    if system.tank_area <= 0.0:
+        return model.node[system.vessel].z
+    liquid = 0.0
+    for i in range(len(model.node)):
+        node = model.node[i]
+        mass = node.mass
+        if i == system.vessel:
+            mass += state[model.layout.store]
+        liquid += mass / work.density[i] - node.volume * (1.0 + node.growth * (work.hot[i] - system.fill_temperature))
+    return system.tank_base + min(max(liquid, 0.0), system.tank_volume) / system.tank_area
+
+
+@kernel
+def branch_conditions(model, work, acceleration, surface):
+    """Mean density and viscosity of each branch and the weight and inertia that drive flow from its start to its end.
+
+    Momentum of a still column: p_end - p_start = rho (-g dz + a dx), x rearward, a > 0 when the car speeds up.
+    """
+    branch = model.network.branch
+    vessel = model.system[0].vessel
+    tank = model.system[0].tank_area > 0.0
+    for b in range(len(branch)):
+        row = branch[b]
+        start, end = row.start, row.end
+        z_start = surface if (tank and start == vessel) else model.node[start].z
+        z_end = surface if (tank and end == vessel) else model.node[end].z
+        lift = -GRAVITY * (z_end - z_start) + acceleration * (model.node[end].x - model.node[start].x)
+        if row.cell_count > 0:
+            density = 0.0
+            viscosity = 0.0
+            for c in range(row.cell_first, row.cell_first + row.cell_count):
+                density += work.mixture[c]
+                viscosity += value(model.liquid.viscosity, work.index[c], work.share[c])
+            density /= row.cell_count
+            viscosity /= row.cell_count
+        else:
+            density = 0.5 * (work.mixture[start] + work.mixture[end])
+            viscosity = 0.5 * (
+                value(model.liquid.viscosity, work.index[start], work.share[start])
+                + value(model.liquid.viscosity, work.index[end], work.share[end])
+            )
+        work.branch_density[b] = density
+        work.branch_viscosity[b] = viscosity
+        work.drive[b] = density * lift
+        work.opening[b] = 1.0
+        if row.valve >= 0:
+            valve = model.valve[row.valve]
+            if valve.node >= 0:
+                open_ = step((work.hot[valve.node] - valve.opens) / (valve.full - valve.opens))
+                if valve.invert == 1:
+                    open_ = 1.0 - open_
+                area = valve.leak + (1.0 - valve.leak) * open_
+                work.opening[b] = 1.0 / (area * area)
+
+
+@kernel
+def node_offsets(model, work):
+    """Pressure of each lump above the ground (Pa): junctions as solved, cells on the straight line between the ends."""
+    branch = model.network.branch
+    for j in range(len(model.network.junction)):
+        work.offset[j] = work.pressure[j]
+    for b in range(len(branch)):
+        row = branch[b]
+        for c in range(row.cell_count):
+            along = (c + 0.5) / row.cell_count
+            work.offset[row.cell_first + c] = (1.0 - along) * work.pressure[row.start] + along * work.pressure[row.end]
+
+
+@kernel
+def carry(model, work):
+    """Enthalpy carried by the flow through every chain start - cells - end: adds to `work.power` (W), pairwise."""
+    branch = model.network.branch
+    width = model.system[0].donor_width
+    for b in range(len(branch)):
+        row = branch[b]
+        flow = work.flow[b]
+        share = upwind_share(flow, width)
+        before = row.start
+        for c in range(row.cell_count + 1):
+            after = row.end if c == row.cell_count else row.cell_first + c
+            heat = flow * (share * work.enthalpy[before] + (1.0 - share) * work.enthalpy[after])
+            work.power[before] -= heat
+            work.power[after] += heat
+            before = after
+
+
+@kernel
+def swell(model, work):
+    """Mixing of the tank by the liquid that swells into it or shrinks out of it; returns the rate in m3/s.
+
+    The lumps keep their mass (the swell is counted in the tank's volume), so the heat that a swelling litre takes along
+    is moved as an exchange at the same rate between the tie and the tank.
+    """
+    system = model.system[0]
+    rate = 0.0
+    for i in range(len(model.node)):
+        if i == system.vessel or work.void[i] > 0.0:
+            continue
+        index = work.index[i]
+        lower, upper = model.liquid[index], model.liquid[index + 1]
+        slope = (upper.density - lower.density) / (upper.enthalpy - lower.enthalpy)
+        rate -= slope / (work.density[i] * work.density[i]) * work.power[i]
+    if system.tie >= 0:
+        tie, vessel = system.tie, system.vessel
+        size = (rate * rate + 1.0e-14) ** 0.5 - 1.0e-7  # 0.1 mL/s rounds the corner at rest
+        heat = size * work.density[tie] * (work.enthalpy[tie] - work.enthalpy[vessel])
+        work.power[tie] -= heat
+        work.power[vessel] += heat
+    return rate
+
+
+@kernel
+def row_at(model, temperature):
+    """Row and share of the liquid table at `temperature` (K)."""
+    return row_of(model.liquid, temperature)

@@ -1,0 +1,130 @@
+"""Engine: heat of the working gas into the faces, friction heat into the block, and the wetted faces of the jackets."""
+
+from sim1d._jit import kernel
+from sim1d.physics.boiling import chen_suppression, forster_zuber_group, wet_flux, wetted_face
+from sim1d.physics.convection import jacket_coefficient, natural_convection_coefficient
+from sim1d.physics.critical_heat_flux import critical_heat_flux
+from sim1d.physics.engine_balance import friction_pressure
+from sim1d.physics.film_boiling import dry_share_rate, dry_share_target, film_coefficient
+from sim1d.physics.gas_side import film_scale
+from sim1d.physics.lookup import row_of, value
+from sim1d.physics.smooth import step
+
+RPM = 9.549296585513721  # rev/min in a rad/s
+
+
+@kernel
+def gas_heat(model, work, state, speed, load):
+    """Heat (W) from gas and friction into the metals: film against the recovered face temperature, so hot metal limits
+    itself. Film scale by speed and manifold pressure (`physics.gas_side`); adds to `work.metal_power`, returns the sum."""
+    system = model.system[0]
+    manifold = system.idle_pressure + (system.rated_pressure - system.idle_pressure) * load
+    scale = film_scale(manifold, speed, system.rated_pressure, system.rated_speed)
+    total = 0.0
+    for g in range(len(model.gas_face)):
+        face = model.gas_face[g]
+        cell = state[model.layout.metal + face.metal]
+        film = face.conductance * scale
+        # one fraction, regular at film = 0: film in series with half a cell of metal
+        heat = film * (face.gas_temperature - cell) / (1.0 + film * face.half)
+        work.gas_heat[g] = heat
+        work.gas_surface[g] = cell + heat * face.half
+        work.metal_power[face.metal] += heat
+        total += heat
+    friction = speed * friction_pressure(speed * RPM) / (system.rated_speed * friction_pressure(system.rated_speed * RPM))
+    for m in range(len(model.metal)):
+        heat = model.metal[m].friction_heat * friction
+        work.metal_power[m] += heat
+        total += heat
+    return total
+
+
+@kernel
+def conduct(model, work, state):
+    """Conduction between metals: pairwise, so what one loses the other gains."""
+    base = model.layout.metal
+    for k in range(len(model.link)):
+        link = model.link[k]
+        heat = link.conductance * (state[base + link.a] - state[base + link.b])
+        work.metal_power[link.a] -= heat
+        work.metal_power[link.b] += heat
+
+
+@kernel
+def wetted_faces(model, work, state, rate):
+    """Heat from every wetted face into its coolant node, with boiling, the critical heat flux and the dry share.
+
+    A face that can go dry carries its dry share as a state that follows `dry_share_target` within 0.15 s, so heat
+    transfer past the critical flux and its recovery come without a jump.
+    """
+    layout = model.layout
+    system = model.system[0]
+    for f in range(len(model.face)):
+        face = model.face[f]
+        i = face.node
+        index, share = work.index[i], work.share[i]
+        density = work.density[i]
+        viscosity = value(model.liquid.viscosity, index, share)
+        conductivity = value(model.liquid.conductivity, index, share)
+        specific = value(model.liquid.specific_heat, index, share)
+        bulk = work.temperature[i]
+        saturation = work.saturation[i]
+        cell = state[layout.metal + face.metal]
+        velocity = face.speed_factor * abs(work.flow[face.branch]) / (density * face.flow_area)
+        work.face_speed[f] = velocity
+        lower, upper = model.liquid[index], model.liquid[index + 1]
+        expansion = (lower.density - upper.density) / ((upper.temperature - lower.temperature) * density)
+        floor = natural_convection_coefficient(
+            abs(cell - bulk), face.length, density, viscosity, conductivity, specific, expansion
+        )
+        film = face.enhancement * jacket_coefficient(
+            velocity, density, viscosity, conductivity, specific, face.diameter, face.length, floor
+        )
+        group = face.boiling_factor * forster_zuber_group(model.liquid, saturation)
+        suppression = chen_suppression(density * velocity * face.diameter / viscosity)
+        dry = 0.0
+        dry_film = 0.0
+        at, part = row_of(model.liquid, saturation)
+        latent = value(model.liquid.latent_heat, at, part)
+        tension = value(model.liquid.surface_tension, at, part)
+        vapour = value(model.liquid.vapour_density, at, part)
+        boiling_density = value(model.liquid.density, at, part)
+        if face.dry >= 0:
+            dry = min(max(state[layout.dry + face.dry], 0.0), 1.0)
+            dry_film = film_coefficient(
+                max(cell, saturation + 5.0), saturation, boiling_density, vapour, latent, tension,
+                value(model.liquid.vapour_conductivity, at, part), value(model.liquid.vapour_viscosity, at, part),
+            )  # fmt: skip
+        wall, flux, _ = wetted_face(
+            cell, face.half, bulk, saturation, film, group, suppression, dry, dry_film, model.liquid
+        )
+        heat = flux * face.area
+        work.metal_power[face.metal] -= heat
+        work.power[i] += heat
+        work.face_temperature[f] = wall
+        work.face_flux[f] = flux
+        critical = critical_heat_flux(
+            velocity, boiling_density, vapour, latent, tension, value(model.liquid.specific_heat, at, part),
+            max(saturation - bulk, 0.0), face.diameter, face.pool_factor, face.flow_factor,
+        )  # fmt: skip
+        # a passage full of steam cannot wet its walls: the critical flux fades as the liquid goes
+        critical *= 1.0 - 0.98 * step((1.0 - work.mixture[i] / density - 0.6) / 0.35)
+        work.face_critical[f] = critical
+        if face.dry >= 0:
+            wet, _, _ = wet_flux(wall, bulk, saturation, film, group, suppression, model.liquid)
+            work.face_flux[f] = wet
+            target = dry_share_target(wet, critical, wall, system.film_collapse, 40.0)
+            rate[layout.dry + face.dry] += dry_share_rate(dry, target, 0.15)
+
+
+@kernel
+def exchangers(model, work, state):
+    """Coolant to the lump on the other side of a heater, cooler or ice tank; conductance with flow to the power 0.8."""
+    base = model.layout.metal
+    for k in range(len(model.exchanger)):
+        row = model.exchanger[k]
+        ratio = abs(work.flow[row.branch]) / row.reference_flow
+        conductance = row.conductance * (0.02 + ratio) ** 0.8
+        heat = conductance * (work.temperature[row.node] - state[base + row.metal])
+        work.power[row.node] -= heat
+        work.metal_power[row.metal] += heat

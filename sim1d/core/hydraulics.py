@@ -1,0 +1,375 @@
+"""Flows and pressures of a network of junctions and branches, quasi-steady, for any start value.
+
+Each branch answers loss(w) - rise(w) - momentum = p_start - p_end + drive, strictly increasing in its mass flow w;
+the flow into each junction balances. Hybrid flow and pressure Newton (Hamam and Brameller, Proc. IEE 118:1607, 1971;
+Todini and Pilati 1988; recalled): one sparse solve for the pressures, then flows branch by branch. Increasing laws make
+the flow the minimum of a convex content (Millar 1951; Birkhoff and Diaz 1956; recalled), so the answer is unique, and
+a search for the minimum along each Newton step finds it from any start. The momentum change along galleries is no
+potential: it enters as one more unknown per station and, should that fail, as a load that is raised in parts.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim1d._jit import kernel
+from sim1d.core.nodal import Nodal, nodal_structure
+from sim1d.core.sparse import factor, solve
+from sim1d.physics.friction import branch_loss
+from sim1d.physics.motors import motor_current, motor_speed
+from sim1d.physics.pumps import pump_rise, shaft_torque
+
+ITERATIONS = 60
+FLATTEST = 1.0e-4  # Pa s/kg: slope of a law without any resistance at rest; real ones lie above 1 (not in the answer)
+CLOSE = 1.0e-5  # share of a branch's flow: a Newton step this small leaves an error of the order of its square
+REST = 1.0e-9  # share of the largest flow; a branch that carries less counts as at rest
+UNBALANCED = 1.0e-9  # share of the largest flow that may be missing at a junction before the start value is balanced
+
+
+class Network(NamedTuple):
+    """Tables of one network and the fixed structure of its equations; made by `network_tables`."""
+
+    branch: np.recarray
+    junction: np.recarray
+    pump: np.recarray
+    station: np.recarray
+    structure: Nodal
+
+
+class Workspace(NamedTuple):
+    """Arrays of one solve; their contents carry nothing from call to call. Made by `workspace`."""
+
+    loss: np.ndarray  # (branch) Pa, loss less pump rise
+    slope: np.ndarray  # (branch) Pa s/kg
+    base: np.ndarray  # (branch) kg/s at no pressure difference
+    step: np.ndarray  # (branch) kg/s, Newton step
+    trial: np.ndarray  # (branch) kg/s
+    momentum: np.ndarray  # (branch) Pa that the gallery's momentum change adds from start to end
+    by: np.ndarray  # (station, 3) Pa s/kg, its derivatives by the flows before, at and after the station
+    values: np.ndarray  # matrix and factors
+    rhs: np.ndarray  # unknowns: pressures, then momentum changes
+
+
+def network_tables(
+    branch: np.recarray, junction: np.recarray, pump: np.recarray, station: np.recarray
+) -> Network:  # fmt: skip
+    """Network of BRANCH, JUNCTION, PUMP and STATION rows. ValueError says all that is wrong (see `nodal_structure`)."""
+    return Network(branch, junction, pump, station, nodal_structure(branch, junction, pump, station))
+
+
+def workspace(network: Network) -> Workspace:
+    """Fresh arrays for `solve_flows`; one set per thread."""
+    n = len(network.branch)
+    matrix = network.structure.matrix
+    return Workspace(
+        *(np.zeros(n) for _ in range(6)), np.zeros((len(network.station), 3)), np.zeros(matrix.fill), np.zeros(matrix.n)
+    )
+
+
+@kernel
+def laws(network, density, viscosity, pump_state, opening, flow, loss, slope):
+    """Loss less pump rise (Pa) of every branch at mass flow `flow` (kg/s), and its slope (Pa s/kg)."""
+    for b in range(len(network.branch)):
+        row = network.branch[b]
+        w = flow[b]
+        k = (row.k_forward if w >= 0.0 else row.k_reverse) * opening[b]
+        drop, steep = branch_loss(
+            w, density[b], viscosity[b], row.length, row.diameter, row.area, row.count, row.roughness,
+            row.friction_multiplier, row.laminar_constant, k, row.loss_area, row.creeping,
+        )  # fmt: skip
+        if row.pump >= 0:
+            pump = network.pump[row.pump]
+            q = w / density[b]
+            speed, by_flow = shaft_speed(pump, pump_state[row.pump], q, density[b] / pump.density)
+            rise, by_q, by_n = pump_rise(
+                q, speed / pump.speed, density[b] / pump.density, pump.shutoff, pump.linear, pump.quadratic,
+                pump.stopped,
+            )  # fmt: skip
+            drop -= rise
+            steep -= (by_q + by_n * by_flow / pump.speed) / density[b]
+        loss[b] = drop
+        slope[b] = max(steep, FLATTEST)
+
+
+@kernel
+def shaft_speed(pump, state, q, density_ratio):
+    """Speed of a pump (rad/s) and its derivative by flow: given for a belt pump, from the voltage for a motor."""
+    if pump.electric == 0:
+        return max(state, 0.0), 0.0
+    return motor_speed(
+        state, q, density_ratio, pump.torque_constant, pump.torque_slope, pump.motor_constant, pump.resistance,
+        pump.no_load_torque, pump.drag,
+    )  # fmt: skip
+
+
+@kernel
+def gallery_momentum(network, density, flow, share, momentum, by):
+    """Momentum change (Pa, start to end) of every station and its derivatives; `share` scales both.
+
+    p_end - p_start = -theta rho/2 (W_end^2 - W_start^2), W the mean of the gallery velocities either side of a junction
+    (mid-lateral header velocity; a dead end counts as 0). dp/dx = -theta rho W dW/dx as in Bajura and Jones, J. Fluids
+    Eng. 98:654, 1976 (abstract read) and Bassiouny and Martin, Chem. Eng. Sci. 39:693, 1984 (recalled): theta about
+    1.05 where flow leaves the gallery, 2.0 to 2.6 where it joins.
+    """
+    structure = network.structure
+    for s in range(len(network.station)):
+        row = network.station[s]
+        rho = density[row.branch]
+        to_speed = 0.5 / (rho * row.area)
+        at = flow[row.branch]
+        before = structure.sign[s, 0] * flow[row.before] if row.before >= 0 else 0.0
+        after = structure.sign[s, 2] * flow[row.after] if row.after >= 0 else 0.0
+        start = (before + at) * to_speed
+        end = (at + after) * to_speed
+        scale = 0.5 * share * row.theta
+        momentum[row.branch] = -scale * rho * (end * end - start * start)
+        by[s, 0] = scale / row.area * start * structure.sign[s, 0]
+        by[s, 1] = scale / row.area * (start - end)
+        by[s, 2] = -scale / row.area * end * structure.sign[s, 2]
+
+
+@kernel
+def assemble(network, pressure, work):
+    """Matrix and right-hand side of the balances with branch flow = base + (p_start - p_end - momentum)/slope."""
+    structure = network.structure
+    unknown, slot = structure.unknown, structure.branch_slot
+    values, rhs = work.values, work.rhs
+    values[:] = 0.0
+    rhs[:] = 0.0
+    for j in range(len(unknown)):
+        if unknown[j] >= 0:
+            rhs[unknown[j]] = network.junction[j].inflow
+    for b in range(len(work.slope)):
+        start, end = network.branch[b].start, network.branch[b].end
+        s, e = unknown[start], unknown[end]
+        conductance = 1.0 / work.slope[b]
+        if s >= 0:
+            values[slot[b, 0]] += conductance
+            rhs[s] -= work.base[b]
+            if e >= 0:
+                values[slot[b, 1]] -= conductance
+                values[slot[b, 2]] -= conductance
+            else:
+                rhs[s] += conductance * pressure[end]
+        if e >= 0:
+            values[slot[b, 3]] += conductance
+            rhs[e] += work.base[b]
+            if s < 0:
+                rhs[e] += conductance * pressure[start]
+
+
+@kernel
+def assemble_stations(network, pressure, flow, work):
+    """Rows and columns of the momentum unknowns u: u + sum over members of their derivative times their step = 0."""
+    structure = network.structure
+    first = len(work.rhs) - len(network.station)
+    for s in range(len(network.station)):
+        conductance = 1.0 / work.slope[network.station[s].branch]
+        if structure.junction_slot[s, 0] >= 0:
+            work.values[structure.junction_slot[s, 0]] -= conductance
+        if structure.junction_slot[s, 1] >= 0:
+            work.values[structure.junction_slot[s, 1]] += conductance
+        work.values[structure.station_slot[s, 1, 2]] += 1.0
+        total = 0.0
+        for m in range(3):
+            b = structure.member[s, m]
+            if b < 0:
+                continue
+            share = work.by[s, m] / work.slope[b]
+            total -= work.by[s, m] * (work.base[b] - flow[b])
+            start, end, own = structure.station_slot[s, m]
+            if start >= 0:
+                work.values[start] += share
+            else:
+                total -= share * pressure[network.branch[b].start]
+            if end >= 0:
+                work.values[end] -= share
+            else:
+                total += share * pressure[network.branch[b].end]
+            if own >= 0:
+                work.values[own] -= share
+        work.rhs[first + s] = total
+
+
+@kernel
+def newton_step(network, drive, flow, pressure, work):
+    """One linear solve: fills `pressure` and `work.step`, returns the rate of the content along the step (W)."""
+    structure = network.structure
+    n = len(flow)
+    for b in range(n):
+        work.base[b] = flow[b] + (drive[b] + work.momentum[b] - work.loss[b]) / work.slope[b]
+    assemble(network, pressure, work)
+    if len(network.station) > 0:
+        assemble_stations(network, pressure, flow, work)
+    factor(structure.matrix, work.values)
+    solve(structure.matrix, work.values, work.rhs)
+    for j in range(len(pressure)):
+        if structure.unknown[j] >= 0:
+            pressure[j] = work.rhs[structure.unknown[j]]
+    first = len(work.rhs) - len(network.station)
+    rate = 0.0
+    for b in range(n):
+        change = work.rhs[first + structure.station_of[b]] if structure.station_of[b] >= 0 else 0.0
+        push = pressure[network.branch[b].start] - pressure[network.branch[b].end] - change
+        work.step[b] = work.base[b] + push / work.slope[b] - flow[b]
+        rate -= work.step[b] * (work.slope[b] * work.step[b] + change)
+    return rate
+
+
+@kernel
+def balance(network, flow, pressure, work):
+    """Move `flow` the least (weighted by slope) so that every junction balances; False when it did already."""
+    structure = network.structure
+    unknown = structure.unknown
+    largest = 0.0
+    work.rhs[:] = 0.0
+    for j in range(len(unknown)):
+        if unknown[j] >= 0:
+            work.rhs[unknown[j]] = network.junction[j].inflow
+            largest = max(largest, abs(network.junction[j].inflow))
+    for b in range(len(flow)):
+        start, end = unknown[network.branch[b].start], unknown[network.branch[b].end]
+        largest = max(largest, abs(flow[b]))
+        if start >= 0:
+            work.rhs[start] -= flow[b]
+        if end >= 0:
+            work.rhs[end] += flow[b]
+    missing = 0.0
+    for j in range(len(unknown)):
+        if unknown[j] >= 0:
+            missing = max(missing, abs(work.rhs[unknown[j]]))
+    if missing <= UNBALANCED * largest:
+        return False
+    pressure[:] = 0.0
+    work.base[:] = flow
+    assemble(network, pressure, work)
+    for s in range(len(network.station)):
+        work.values[structure.station_slot[s, 1, 2]] = 1.0
+    factor(structure.matrix, work.values)
+    solve(structure.matrix, work.values, work.rhs)
+    for b in range(len(flow)):
+        start, end = unknown[network.branch[b].start], unknown[network.branch[b].end]
+        push = 0.0
+        if start >= 0:
+            push += work.rhs[start]
+        if end >= 0:
+            push -= work.rhs[end]
+        flow[b] += push / work.slope[b]
+    return True
+
+
+@kernel
+def settled(flow, step):
+    """Largest Newton step over what a branch may still move: at most 1 when the flows have settled."""
+    largest = 0.0
+    for b in range(len(flow)):
+        largest = max(largest, abs(flow[b] + step[b]))
+    rest = REST * largest + 1.0e-15  # kg/s: a network at rest altogether
+    worst = 0.0
+    for b in range(len(flow)):
+        worst = max(worst, abs(step[b]) / (CLOSE * abs(flow[b] + step[b]) + rest))
+    return worst
+
+
+@kernel
+def content_rate(network, drive, pressure, work):
+    """Rate of the content along `work.step` (W) from the laws at the trial flows; at `pressure` of the Newton solve."""
+    rate = 0.0
+    for b in range(len(drive)):
+        push = pressure[network.branch[b].start] - pressure[network.branch[b].end]
+        rate += work.step[b] * (work.loss[b] - drive[b] - work.momentum[b] - push)
+    return rate
+
+
+@kernel
+def descend(network, density, viscosity, drive, pump_state, opening, share, flow, pressure, work, limit):
+    """Newton iterations from `flow` in place: (converged, iterations, last step). `share` scales gallery momentum."""
+    stations = len(network.station) > 0 and share > 0.0
+    work.momentum[:] = 0.0
+    work.by[:] = 0.0
+    laws(network, density, viscosity, pump_state, opening, flow, work.loss, work.slope)
+    if balance(network, flow, pressure, work):
+        laws(network, density, viscosity, pump_state, opening, flow, work.loss, work.slope)
+    for j in range(len(pressure)):
+        if network.junction[j].fixed != 0:
+            pressure[j] = network.junction[j].pressure
+    worst = np.inf
+    for iteration in range(limit):
+        if stations:
+            gallery_momentum(network, density, flow, share, work.momentum, work.by)
+        start_rate = newton_step(network, drive, flow, pressure, work)
+        whole = True
+        if stations and not start_rate < 0.0:
+            work.by[:] = 0.0  # not a falling direction: hold the momentum for this step
+            start_rate = newton_step(network, drive, flow, pressure, work)
+            whole = False
+        before = worst
+        worst = settled(flow, work.step)
+        if not np.isfinite(worst):
+            return False, iteration + 1, worst
+        enough = 1.0 if whole else 1.0e-3  # with the momentum held the steps shrink only in proportion
+        if worst <= enough or (worst <= 100.0 * enough and worst >= before):  # the second: only round-off is left
+            for b in range(len(flow)):
+                flow[b] += work.step[b]
+            return True, iteration + 1, CLOSE * worst
+        low, high, share_low, share_high = 0.0, 1.0, start_rate, 0.0
+        t = 1.0
+        for _ in range(40):
+            for b in range(len(flow)):
+                work.trial[b] = flow[b] + t * work.step[b]
+            laws(network, density, viscosity, pump_state, opening, work.trial, work.loss, work.slope)
+            if stations and whole:
+                gallery_momentum(network, density, work.trial, share, work.momentum, work.by)
+            rate = content_rate(network, drive, pressure, work)
+            if rate > -0.5 * start_rate:  # past the minimum: laws grow with the square of flow
+                high, share_high = t, rate
+            elif t < 1.0 and rate < 0.5 * start_rate:
+                low, share_low = t, rate
+            else:
+                break
+            t = low + (high - low) * min(max((share_low / (share_low - share_high)) ** 0.5, 0.001), 0.999)
+        flow[:] = work.trial
+    return False, limit, worst
+
+
+@kernel
+def solve_flows(
+    network, density, viscosity, drive, pump_state, opening, flow, pressure, pump_speed, pump_power, pump_current, work
+):  # fmt: skip
+    """Solve the network: (converged, iterations, residual).
+
+    Given per branch: `density` kg/m3, `viscosity` Pa s, `drive` Pa (weight and acceleration of the column, helping flow
+    from start to end), `opening` (>= 1, on the loss coefficients); per pump: `pump_state` rad/s (belt) or V (electric).
+    `flow` (branch, kg/s from start to end) is a start value on entry, which changes no answer, and the answer on exit.
+    Out: `pressure` (junction, Pa, static, on the level of the fixed ones), `pump_speed` rad/s, `pump_power` W at the
+    shaft, `pump_current` A. `residual`: last Newton step over the flow it changed (the error left is about its square).
+    With gallery momentum the answer is unique as long as the laterals resist more than the gallery recovers.
+    """
+    for b in range(len(flow)):
+        if not abs(flow[b]) < 1.0e4:  # also catches NaN
+            flow[b] = 0.1
+    converged, iterations, residual = descend(
+        network, density, viscosity, drive, pump_state, opening, 1.0, flow, pressure, work, ITERATIONS
+    )
+    if not converged and len(network.station) > 0:
+        flow[:] = 0.1
+        for part in range(9):
+            converged, more, residual = descend(
+                network, density, viscosity, drive, pump_state, opening, part / 8.0, flow, pressure, work, ITERATIONS
+            )
+            iterations += more
+            if not converged:
+                break
+    for b in range(len(flow)):
+        p = network.branch[b].pump
+        if p >= 0:
+            pump = network.pump[p]
+            q = flow[b] / density[b]
+            ratio = density[b] / pump.density
+            pump_speed[p], _ = shaft_speed(pump, pump_state[p], q, ratio)
+            torque = shaft_torque(q, pump_speed[p], ratio, pump.torque_constant, pump.torque_slope)
+            pump_power[p] = torque * pump_speed[p]
+            pump_current[p] = 0.0
+            if pump.electric == 1:
+                pump_current[p] = motor_current(pump_state[p], pump_speed[p], pump.motor_constant, pump.resistance)
+    return converged, iterations, residual

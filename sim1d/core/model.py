@@ -1,0 +1,122 @@
+"""What the kernels are given: the packed model, the layout of the state vector and the workspace of one evaluation.
+
+State vector (SI), in this order: enthalpy of each coolant node (J/kg; of the vessel: J), steam share felt by the flow,
+temperature of each metal, dry share of each face that can go dry, air in each gas space (kg), liquid store of the vessel
+(kg), temperature shown by each sensor, then the ledgers (see `LEDGERS`), which nothing depends on.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim1d.core.hydraulics import Network, Workspace, workspace
+
+LEDGERS = (
+    "engine_heat",  # J from gas and friction into metal and coolant
+    "pump_work",  # J of pump shaft work into the coolant
+    "radiator_heat",  # J to the air through radiators
+    "ambient_heat",  # J to still or passing air elsewhere
+    "vented_heat",  # J carried out by coolant that left, less what was drawn back
+    "coolant_out",  # kg through the cap, liquid and vapour
+    "coolant_back",  # kg drawn back from the recovery tank
+    "bottle",  # kg now in the recovery tank
+    "air_in",  # kg drawn in by the vacuum valve
+    "air_out",  # kg vented
+)
+
+
+class Layout(NamedTuple):
+    """Where each group of states begins; `size` is the length of the vector and `ledger` the number of implicit states."""
+
+    enthalpy: int
+    lag: int
+    metal: int
+    dry: int
+    air: int
+    store: int
+    sensor: int
+    ledger: int
+    size: int
+
+
+class Model(NamedTuple):
+    """The packed car and day: record tables of `sim1d.tables`, one row per thing."""
+
+    network: Network
+    node: np.recarray
+    lag: np.recarray
+    metal: np.recarray
+    link: np.recarray
+    face: np.recarray
+    gas_face: np.recarray
+    pocket: np.recarray
+    cap: np.recarray
+    core: np.recarray
+    radiator: np.recarray
+    exchanger: np.recarray
+    sensor: np.recarray
+    valve: np.recarray
+    drive: np.recarray
+    system: np.recarray
+    liquid: np.recarray
+    by_enthalpy: np.recarray
+    by_pressure: np.recarray
+    layout: Layout
+
+
+class Work(NamedTuple):
+    """Arrays of one evaluation: start values on entry (they save time and change no answer), observations on exit."""
+
+    solver: Workspace
+    flow: np.ndarray  # (branch) kg/s
+    pressure: np.ndarray  # (junction) Pa relative to the ground
+    pump_speed: np.ndarray  # (pump) rad/s
+    pump_power: np.ndarray  # (pump) W of shaft power
+    pump_current: np.ndarray  # (pump) A
+    pump_state: np.ndarray  # (pump) rad/s or V
+    opening: np.ndarray  # (branch) multiplier on the loss coefficients
+    drive: np.ndarray  # (branch) Pa
+    branch_density: np.ndarray  # (branch) kg/m3
+    branch_viscosity: np.ndarray  # (branch) Pa s
+    offset: np.ndarray  # (node) Pa above the pressure at the ground
+    hot: np.ndarray  # (node) K, temperature of all-liquid coolant of that enthalpy
+    temperature: np.ndarray  # (node) K
+    absolute: np.ndarray  # (node) Pa absolute
+    saturation: np.ndarray  # (node) K at the local pressure
+    density: np.ndarray  # (node) kg/m3 of the liquid
+    mixture: np.ndarray  # (node) kg/m3 with the lagged steam
+    vapour: np.ndarray  # (node) Pa, vapour pressure of the liquid
+    void: np.ndarray  # (node) steam by volume
+    index: np.ndarray  # (node) row of the liquid table
+    share: np.ndarray  # (node) share of the next row
+    enthalpy: np.ndarray  # (node) J/kg
+    power: np.ndarray  # (node) W into the node
+    metal_power: np.ndarray  # (metal) W into the metal
+    face_temperature: np.ndarray  # (face) K
+    face_flux: np.ndarray  # (face) W/m2
+    face_critical: np.ndarray  # (face) W/m2
+    face_speed: np.ndarray  # (face) m/s
+    gas_heat: np.ndarray  # (gas face) W
+    gas_surface: np.ndarray  # (gas face) K
+    pocket_volume: np.ndarray  # (pocket) m3
+    level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface height in the tank, [2] iterations, [3] converged
+    total: np.ndarray  # W: [0] engine, [1] pump, [2] radiator, [3] ambient, [4] vented; see rhs.py
+
+
+def work_arrays(model: Model) -> Work:
+    """A fresh workspace for `model` (deterministic start values)."""
+    network = model.network
+    n_branch, n_junction, n_pump = len(network.branch), len(network.junction), len(network.pump)
+    n_node, n_metal, n_face = len(model.node), len(model.metal), len(model.face)
+    n_gas, n_pocket = len(model.gas_face), len(model.pocket)
+
+    def z(n: int) -> np.ndarray:
+        return np.zeros(max(n, 1))
+
+    return Work(
+        workspace(network),
+        np.full(n_branch, 0.1), z(n_junction), z(n_pump), z(n_pump), z(n_pump), z(n_pump),
+        np.ones(n_branch), z(n_branch), z(n_branch), z(n_branch),
+        *(z(n_node) for _ in range(9)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3)),
+        z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas), z(n_pocket), z(8), z(16),
+    )  # fmt: skip

@@ -1,0 +1,98 @@
+"""Radiators: coolant to core metal through the tubes, core metal to the air through the fins; loss to still air."""
+
+from sim1d._jit import kernel
+from sim1d.physics.ambient import air_density, air_viscosity
+from sim1d.physics.convection import tube_coefficient
+from sim1d.physics.core_air import air_coefficient, face_velocity, fin_efficiency, surface_efficiency
+from sim1d.physics.exchangers import cell_conductance
+from sim1d.physics.lookup import value
+
+AIR_HEAT = 1006.0  # J/(kg K), dry air near 310 K
+AIR_PRANDTL = 0.71  # dry air near 310 K
+
+
+@kernel
+def air_side(row, velocity, density, viscosity):
+    """Conductance (W/K) of the whole air side at a face velocity (m/s): louvered fin, fin efficiency, still air."""
+    core = max(velocity, 1.0e-3) / row.free_share
+    reynolds = density * core * row.louver_pitch / viscosity
+    film = air_coefficient(row.louver_factor * reynolds**-0.49, density * core, AIR_HEAT, AIR_PRANDTL) * row.air_factor
+    fin = fin_efficiency(film, row.fin_conductivity, row.fin_thickness, row.fin_half_height)
+    return film * surface_efficiency(row.fin_share, fin) * row.air_area
+
+
+@kernel
+def radiators(model, work, state, car_speed, fan):
+    """Heat (W) from all cores to the air: adds to node and metal powers, returns the sum.
+
+    A cell is coolant - metal - air. Tube and air conductance in series are replaced by that of a row of cells that is
+    exact in the steady state (`cell_conductance`), both scaled alike so that the metal keeps its place between them.
+    """
+    base = model.layout.metal
+    system = model.system[0]
+    air_temperature = system.ambient_temperature
+    density = air_density(system.ambient_pressure, air_temperature)
+    viscosity = air_viscosity(air_temperature)
+    total = 0.0
+    for r in range(len(model.radiator)):
+        row = model.radiator[r]
+        velocity = face_velocity(
+            car_speed, fan, row.drop_linear, row.drop_quadratic, row.ram, row.system_loss, row.fan_pressure,
+            row.fan_flow, row.fan_pressure, row.face_area, density,
+        )  # fmt: skip
+        capacity = density * velocity * row.face_area * AIR_HEAT
+        outside = air_side(row, velocity, density, viscosity)
+        flow = abs(work.flow[row.branch])
+        inside = -1.0
+        scale = 1.0
+        exchange = row.still
+        for c in range(len(model.core)):
+            cell = model.core[c]
+            if cell.radiator != r:
+                continue
+            i = cell.node
+            if inside < 0.0:
+                index, share = work.index[i], work.share[i]
+                rho = work.density[i]
+                specific = value(model.liquid.specific_heat, index, share)
+                inside = row.tube_area * tube_coefficient(
+                    flow / (rho * row.tube_flow_area), rho, value(model.liquid.viscosity, index, share),
+                    value(model.liquid.conductivity, index, share), specific, row.tube_diameter, row.tube_length,
+                )  # fmt: skip
+                if capacity > 1.0e-6:
+                    taken = capacity * (1.0 - 2.718281828459045 ** -min(outside / capacity, 50.0))
+                    series = taken * inside / (taken + inside)
+                    # the same cell by its overall conductance: what one pass of air picks up from coolant of one temperature
+                    overall = 1.0 / (1.0 / outside + 1.0 / inside)
+                    exact = cell_conductance(overall * cell.share, capacity * cell.share, flow * specific) / cell.share
+                    scale = exact / series
+                    exchange = row.still + taken * scale
+            metal = state[base + cell.metal]
+            heat = cell.share * inside * scale * (work.temperature[i] - metal)
+            work.power[i] -= heat
+            work.metal_power[cell.metal] += heat
+            air = cell.share * exchange * (metal - air_temperature)
+            work.metal_power[cell.metal] -= air
+            total += air
+    return total
+
+
+@kernel
+def ambient_losses(model, work, state, car_speed):
+    """Heat (W) from hoses, tanks and castings to the air around: returns the sum."""
+    base = model.layout.metal
+    air = model.system[0].ambient_temperature
+    total = 0.0
+    for i in range(len(model.node)):
+        node = model.node[i]
+        if node.ambient > 0.0:
+            heat = node.ambient * (1.0 + node.ambient_moving * car_speed) * (work.temperature[i] - air)
+            work.power[i] -= heat
+            total += heat
+    for m in range(len(model.metal)):
+        metal = model.metal[m]
+        if metal.ambient > 0.0:
+            heat = metal.ambient * (1.0 + metal.ambient_moving * car_speed) * (state[base + m] - air)
+            work.metal_power[m] -= heat
+            total += heat
+    return total

@@ -1,0 +1,101 @@
+"""The table of contents of the physics: the rate of change of every state."""
+
+from sim1d._jit import kernel
+from sim1d.core.caps import caps
+from sim1d.core.coolant import branch_conditions, carry, node_offsets, node_properties, swell, tank_surface
+from sim1d.core.engine import conduct, exchangers, gas_heat, wetted_faces
+from sim1d.core.hydraulics import solve_flows
+from sim1d.core.pressure import local_states, solve_level
+from sim1d.core.radiator import ambient_losses, radiators
+
+
+@kernel
+def at(pair, share):
+    """Value of a ramp between pair[0] and pair[1]."""
+    return pair[0] + share * (pair[1] - pair[0])
+
+
+@kernel
+def elapsed(phase, time):
+    """Share (0..1) of the phase that has passed at `time` (s)."""
+    if phase.end <= phase.start:
+        return 0.0
+    return min(max((time - phase.start) / (phase.end - phase.start), 0.0), 1.0)
+
+
+@kernel
+def flows(time, state, phase, model, work):
+    """Solve the network and the pressure level for this state; returns False when one of them did not converge."""
+    share = elapsed(phase, time)
+    speed = at(phase.speed, share)
+    node_properties(model, work, state)
+    surface = tank_surface(model, work, state)
+    work.level[1] = surface
+    branch_conditions(model, work, at(phase.acceleration, share), surface)
+    for p in range(len(model.network.pump)):
+        work.pump_state[p] = phase.voltage * phase.electric_pump if model.network.pump[p].electric == 1 else 0.0
+    for d in range(len(model.drive)):
+        work.pump_state[model.drive[d].pump] = model.drive[d].ratio * speed
+    converged, iterations, _ = solve_flows(
+        model.network, work.branch_density, work.branch_viscosity, work.drive, work.pump_state, work.opening, work.flow,
+        work.pressure, work.pump_speed, work.pump_power, work.pump_current, work.solver,
+    )  # fmt: skip
+    work.level[2] = iterations
+    node_offsets(model, work)
+    level = solve_level(model, work, state)
+    return converged and level
+
+
+@kernel
+def derivative(time, state, phase, model, work, frozen, rate):
+    """Rate of change of `state` (SI per second) into `rate`; returns False when no flow or level could be found.
+
+    `frozen`: keep flows, offsets and level of the last full evaluation (used for the Jacobian only).
+    """
+    layout = model.layout
+    system = model.system[0]
+    share = elapsed(phase, time)
+    speed = at(phase.speed, share)
+    car_speed = at(phase.car_speed, share)
+    fine = True
+    if frozen:
+        node_properties(model, work, state)
+        local_states(model, work)
+    else:
+        fine = flows(time, state, phase, model, work)
+    rate[:] = 0.0
+    work.power[:] = 0.0
+    work.metal_power[:] = 0.0
+    carry(model, work)
+    engine = gas_heat(model, work, state, speed, at(phase.load, share))
+    conduct(model, work, state)
+    wetted_faces(model, work, state, rate)
+    exchangers(model, work, state)
+    radiator = radiators(model, work, state, car_speed, phase.fan)
+    ambient = ambient_losses(model, work, state, car_speed)
+    pump = 0.0
+    for b in range(len(model.network.branch)):
+        p = model.network.branch[b].pump
+        if p >= 0:
+            work.power[model.network.branch[b].end] += work.pump_power[p]
+            pump += work.pump_power[p]
+    vented = 0.0
+    if not frozen:  # both feel the level and every lump at once: they stay out of the sparse Jacobian
+        vented = caps(model, work, state, rate)
+        swell(model, work)
+    for i in range(len(model.node)):
+        if i == system.vessel:  # its state is its heat in J: mass comes and goes there
+            rate[layout.enthalpy + i] = work.power[i]
+        else:
+            rate[layout.enthalpy + i] = work.power[i] / model.node[i].mass
+    for m in range(len(model.metal)):
+        rate[layout.metal + m] = work.metal_power[m] / model.metal[m].capacity
+    for k in range(len(model.lag)):
+        rate[layout.lag + k] = (work.void[model.lag[k].node] - state[layout.lag + k]) / system.void_lag
+    for s in range(len(model.sensor)):
+        sensor = model.sensor[s]
+        rate[layout.sensor + s] = (work.temperature[sensor.node] - state[layout.sensor + s]) / sensor.time_constant
+    work.total[0], work.total[1], work.total[2], work.total[3], work.total[4] = engine, pump, radiator, ambient, vented
+    for k in range(5):
+        rate[layout.ledger + k] = work.total[k]
+    return fine

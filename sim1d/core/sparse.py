@@ -1,0 +1,144 @@
+"""Sparse LU factors on a fixed pattern, without pivoting, for small systems (5 to 500 unknowns).
+
+`analyse` runs once, in python: it orders the unknowns by minimum degree (Tinney and Walker, Proc. IEEE 55:1801, 1967;
+recalled), finds the fill and writes down every multiply-add of the elimination as storage positions. `factor` and
+`solve` then follow that list: no search, no allocation, no work vector. Safe without pivoting for matrices that are
+symmetric positive definite or diagonally dominant; anything else is the caller's judgement (see `core.hydraulics`).
+"""
+
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from sim1d._jit import kernel
+
+
+class Structure(NamedTuple):
+    """Where everything stands in the value array (length `fill`) of one pattern of order `n`.
+
+    Row r of the elimination order holds its lower entries at first[r]..diagonal[r] - 1, its pivot at diagonal[r] and
+    its upper entries after it up to first[r + 1].
+    """
+
+    n: int
+    fill: int  # entries stored, fill-in included
+    slot: np.ndarray  # (entries given) storage position of each (row, column) pair handed to `analyse`
+    order: np.ndarray  # (n) unknown that is eliminated r-th
+    first: np.ndarray  # (n + 1)
+    diagonal: np.ndarray  # (n)
+    pivot: np.ndarray  # (fill) elimination row of a lower entry's column
+    column: np.ndarray  # (fill) unknown that an entry multiplies
+    target: np.ndarray  # (multiply-adds) storage position that each one changes, in the order `factor` meets them
+
+
+def analyse(rows: np.ndarray, cols: np.ndarray, n: int, after: np.ndarray | None = None) -> Structure:
+    """Ordering and elimination list for a matrix of order `n` with entries at `rows[k]`, `cols[k]` (repeats allowed).
+
+    The diagonal is always stored. `after` (m, 2): unknown after[i, 0] is eliminated later than after[i, 1] (for pivots
+    that are only sound once others are gone). ValueError for an index outside 0..n-1 or contradictory `after`.
+    """
+    rows = np.ascontiguousarray(rows, dtype=np.int64)
+    cols = np.ascontiguousarray(cols, dtype=np.int64)
+    later = np.zeros((0, 2), dtype=np.int64) if after is None else np.ascontiguousarray(after, dtype=np.int64)
+    for name, index in (("row", rows), ("column", cols), ("after", later)):
+        if index.size and (index.min() < 0 or index.max() >= n):
+            raise ValueError(f"a {name} index lies outside 0..{n - 1}")
+    return _analyse(rows.tobytes(), cols.tobytes(), n, later.tobytes())
+
+
+@lru_cache(maxsize=64)  # a sweep packs the same pattern again and again
+def _analyse(row_bytes: bytes, column_bytes: bytes, n: int, after_bytes: bytes) -> Structure:
+    rows = np.frombuffer(row_bytes, dtype=np.int64)
+    cols = np.frombuffer(column_bytes, dtype=np.int64)
+    after = np.frombuffer(after_bytes, dtype=np.int64).reshape(-1, 2)
+    order, upper = _minimum_degree(rows, cols, n, after)
+    rank = np.empty(n, dtype=np.int64)
+    rank[order] = np.arange(n)
+    # the pattern is made symmetric, so the lower part of row r mirrors the upper part of the columns before it
+    later = [sorted(rank[j] for j in upper[i]) for i in order]
+    lower: list[list[int]] = [[] for _ in range(n)]
+    for r, row in enumerate(later):
+        for c in row:
+            lower[c].append(r)
+    first = np.zeros(n + 1, dtype=np.int32)
+    diagonal = np.zeros(n, dtype=np.int32)
+    where: dict[tuple[int, int], int] = {}
+    pivot: list[int] = []
+    for r in range(n):
+        for c in (*lower[r], r, *later[r]):
+            where[r, c] = len(pivot)
+            pivot.append(c)
+        diagonal[r] = where[r, r]
+        first[r + 1] = len(pivot)
+    target = [where[r, c] for r in range(n) for k in lower[r] for c in later[k]]
+    slot = np.array([where[rank[i], rank[j]] for i, j in zip(rows, cols, strict=True)], dtype=np.int64)
+    pivots = np.array(pivot, dtype=np.int32)
+    return Structure(
+        n, len(pivot), slot, order.astype(np.int32), first, diagonal, pivots, order[pivots].astype(np.int32),
+        np.array(target, dtype=np.int32),
+    )  # fmt: skip
+
+
+def _minimum_degree(
+    rows: np.ndarray, cols: np.ndarray, n: int, after: np.ndarray
+) -> tuple[np.ndarray, list[set[int]]]:  # fmt: skip
+    """Elimination order and, for each unknown, those after it that it is coupled to once all before it are gone."""
+    near: list[set[int]] = [set() for _ in range(n)]
+    for i, j in zip(rows.tolist(), cols.tolist(), strict=True):
+        if i != j:
+            near[i].add(j)
+            near[j].add(i)
+    waits: list[set[int]] = [set() for _ in range(n)]
+    for late, early in after.tolist():
+        waits[late].add(early)
+    left = set(range(n))
+    order = []
+    while left:
+        free = [i for i in left if not (waits[i] & left)]
+        if not free:
+            raise ValueError("the order asked for in `after` contradicts itself")
+        chosen = min(free, key=lambda i: (len(near[i]), i))
+        left.remove(chosen)
+        order.append(chosen)
+        for i in near[chosen]:
+            near[i] |= near[chosen]
+            near[i] -= {i, chosen}
+    return np.array(order, dtype=np.int64), near
+
+
+@kernel
+def factor(structure, values):
+    """Replace the matrix in `values` (length structure.fill) by its LU factors; pivots are stored as reciprocals.
+
+    Entry k of the pattern belongs at values[structure.slot[k]], all others at 0. A pivot of exactly zero gives
+    infinities, never an exception.
+    """
+    c = 0
+    for r in range(structure.n):
+        for p in range(structure.first[r], structure.diagonal[r]):
+            k = structure.pivot[p]
+            d = structure.diagonal[k]
+            share = values[p] * values[d]
+            values[p] = share
+            for q in range(d + 1, structure.first[k + 1]):
+                values[structure.target[c]] -= share * values[q]
+                c += 1
+        d = structure.diagonal[r]
+        values[d] = 1.0 / values[d]
+
+
+@kernel
+def solve(structure, values, rhs):
+    """Replace `rhs` (length n, in the caller's own numbering) by the solution, from the factors in `values`."""
+    for r in range(structure.n):
+        total = rhs[structure.order[r]]
+        for p in range(structure.first[r], structure.diagonal[r]):
+            total -= values[p] * rhs[structure.column[p]]
+        rhs[structure.order[r]] = total
+    for r in range(structure.n - 1, -1, -1):
+        d = structure.diagonal[r]
+        total = rhs[structure.order[r]]
+        for q in range(d + 1, structure.first[r + 1]):
+            total -= values[q] * rhs[structure.column[q]]
+        rhs[structure.order[r]] = total * values[d]

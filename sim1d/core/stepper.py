@@ -1,0 +1,293 @@
+"""A linearly implicit stepper of order 3 for stiff systems whose Jacobian is only known in part.
+
+ROS34PW2 of Rang and Angermann (BIT 45:761, 2005; coefficients recalled, their order conditions verified by a test): a
+Rosenbrock-W method, order 3 for any approximation of the Jacobian, stiffly accurate, with an embedded method of order 2.
+With the flows and the pressure level frozen the Jacobian is sparse and fixed in pattern; one factorisation serves the
+four stages. Linear invariants (energy, coolant, gas) are kept to round-off: the ledger that closes each sum follows from
+the sum's own scalar recursion instead of a dense row (see `close_ledgers`).
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim1d._jit import kernel
+from sim1d.core.caps import caps
+from sim1d.core.coolant import node_properties, vessel_mass
+from sim1d.core.pressure import solve_level
+from sim1d.core.rhs import derivative
+from sim1d.core.sparse import factor, solve
+
+GAMMA = 4.3586652150845900e-01
+_ALPHA = np.array(
+    [
+        [0.0, 0.0, 0.0, 0.0],
+        [8.7173304301691801e-01, 0.0, 0.0, 0.0],
+        [8.4457060015369423e-01, -1.1299064236484185e-01, 0.0, 0.0],
+        [0.0, 0.0, 1.0, 0.0],
+    ]
+)
+_GAMMA = np.array(
+    [
+        [GAMMA, 0.0, 0.0, 0.0],
+        [-8.7173304301691801e-01, GAMMA, 0.0, 0.0],
+        [-9.0338057013044082e-01, 5.4180672388095326e-02, GAMMA, 0.0],
+        [2.4212380706095346e-01, -1.2232505839045147e00, 5.4526025533510214e-01, GAMMA],
+    ]
+)
+_WEIGHTS = np.array([2.4212380706095346e-01, -1.2232505839045147e00, 1.5452602553351020e00, GAMMA])
+_EMBEDDED = np.array([3.7810903145819369e-01, -9.6042292212423178e-02, 0.5, 2.1793326075422950e-01])
+
+
+class Coefficients(NamedTuple):
+    """The method in the form that needs no product with the Jacobian (Hairer and Wanner II, IV.7; recalled)."""
+
+    gamma: float
+    time: np.ndarray  # (4) stage times
+    a: np.ndarray  # (4, 4)
+    c: np.ndarray  # (4, 4)
+    m: np.ndarray  # (4)
+    error: np.ndarray  # (4) m less the embedded one
+
+
+def coefficients() -> Coefficients:
+    """Transformed coefficients of the method."""
+    inverse = np.linalg.inv(_GAMMA)
+    return Coefficients(
+        GAMMA, _ALPHA.sum(axis=1), _ALPHA @ inverse, np.eye(4) / GAMMA - inverse, _WEIGHTS @ inverse,
+        (_WEIGHTS - _EMBEDDED) @ inverse,
+    )  # fmt: skip
+
+
+@kernel
+def sums(model, vector):
+    """The three conserved sums of a vector of states: energy (J), coolant (kg), gas (kg), without their closing ledgers.
+
+    Closing ledgers: ambient heat, coolant out, air out (all with weight +1).
+    """
+    layout = model.layout
+    vessel = model.system[0].vessel
+    energy = 0.0
+    for i in range(len(model.node)):
+        weight = 1.0 if i == vessel else model.node[i].mass
+        energy += weight * vector[layout.enthalpy + i]
+    for m in range(len(model.metal)):
+        energy += model.metal[m].capacity * vector[layout.metal + m]
+    ledger = layout.ledger
+    energy += vector[ledger + 2] + vector[ledger + 4] - vector[ledger] - vector[ledger + 1]
+    coolant = vector[layout.store] - vector[ledger + 6]
+    gas = -vector[ledger + 8]
+    for k in range(len(model.pocket)):
+        gas += vector[layout.air + k]
+    return energy, coolant, gas
+
+
+@kernel
+def jacobian(time, state, phase, model, work, pattern, base, bumped, moved, values):
+    """Entries of the frozen Jacobian by differences, a colour at a time; `base` is the frozen rate at `state`."""
+    layout = model.layout
+    derivative(time, state, phase, model, work, True, base)
+    mass = vessel_mass(model, state[layout.store])
+    vessel = layout.enthalpy + model.system[0].vessel
+    for colour in range(len(pattern.first) - 1):
+        bumped[:] = state
+        for k in range(pattern.column_first[colour], pattern.column_first[colour + 1]):
+            column = pattern.order[k]
+            bumped[column] += bump(layout, column, vessel, mass)
+        derivative(time, bumped, phase, model, work, True, moved)
+        for k in range(pattern.first[colour], pattern.first[colour + 1]):
+            row, column = pattern.rows[k], pattern.columns[k]
+            values[k] = (moved[row] - base[row]) / bump(layout, column, vessel, mass)
+    vent_block(state, model, work, pattern, base, bumped, moved, values)
+
+
+@kernel
+def bump(layout, column, vessel, mass):
+    """Size of the difference step of a state: about 1 mK, or a small share."""
+    if column < layout.lag:
+        return 4.0 * mass if column == vessel else 4.0
+    if column < layout.metal:
+        return 1.0e-5
+    if column < layout.dry:
+        return 1.0e-3
+    if column < layout.air:
+        return 1.0e-5
+    if column < layout.store:
+        return 1.0e-9
+    if column < layout.sensor:
+        return 1.0e-5
+    return 1.0e-3
+
+
+@kernel
+def vent_block(state, model, work, pattern, base, bumped, moved, values):
+    """Stiff block of a working cap: how store and air answer to themselves through the level (network frozen)."""
+    if len(model.cap) == 0:
+        return
+    layout = model.layout
+    system = model.system[0]
+    working = False
+    for k in range(len(model.cap)):
+        gauge = work.absolute[model.cap[k].node] - system.ambient_pressure
+        if gauge > model.cap[k].opening - 5.0e3 or -gauge > model.cap[k].vacuum - 5.0e2:
+            working = True
+    if not working:
+        return
+    level = work.level[0]
+    node_properties(model, work, state)
+    solve_level(model, work, state)
+    base[:] = 0.0
+    caps(model, work, state, base)
+    for j in range(3):
+        column = layout.store if j == 0 else layout.air + j - 1
+        if j > len(model.pocket):
+            break
+        size = 1.0e-4 if j == 0 else max(1.0e-3 * state[column], 1.0e-7)
+        bumped[:] = state
+        bumped[column] += size
+        node_properties(model, work, bumped)
+        solve_level(model, work, bumped)
+        moved[:] = 0.0
+        caps(model, work, bumped, moved)
+        for i in range(3):
+            entry = pattern.store_block[i, j]
+            if entry >= 0:
+                row = layout.store if i == 0 else layout.air + i - 1
+                values[entry] = (moved[row] - base[row]) / size
+    node_properties(model, work, state)
+    work.level[0] = level
+    solve_level(model, work, state)
+
+
+class StepWork(NamedTuple):
+    """Arrays of the stepper."""
+
+    rate: np.ndarray  # rate at the start of the step
+    stage: np.ndarray
+    trial: np.ndarray
+    moved: np.ndarray
+    u: np.ndarray  # (4, size)
+    values: np.ndarray  # entries of the Jacobian
+    matrix: np.ndarray  # storage of the factors
+    rhs: np.ndarray
+    tolerance: np.ndarray  # (size, 2) absolute, relative
+    count: np.ndarray  # evaluations, Jacobians, rejected steps
+
+
+@kernel
+def close_ledgers(model, s, u):
+    """Set the closing ledgers of stage vector `u` so that the conserved sums follow their own recursion `s` (3)."""
+    energy, coolant, gas = sums(model, u)
+    ledger = model.layout.ledger
+    u[ledger + 3] = s[0] - energy
+    u[ledger + 5] = s[1] - coolant
+    u[ledger + 9] = s[2] - gas
+
+
+@kernel
+def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
+    """Try to step from `time` by `h` (s): (accepted, error). On acceptance `step.trial` is the new state.
+
+    `step.rate` must hold the rate at `time`; `fresh` asks for a new Jacobian.
+    """
+    layout = model.layout
+    n, size = layout.ledger, layout.size
+    if fresh:
+        jacobian(time, state, phase, model, work, pattern, step.stage, step.trial, step.moved, step.values)
+        step.count[1] += 1
+    structure = pattern.structure
+    scale = 1.0 / (h * method.gamma)
+    assemble(structure, pattern, step.values, scale, step.matrix)
+    factor(structure, step.matrix)
+    s = np.zeros((4, 3))
+    for i in range(4):
+        if i == 0:
+            step.stage[:] = step.rate
+        else:
+            step.trial[:] = state
+            for j in range(i):
+                if method.a[i, j] != 0.0:
+                    for k in range(size):
+                        step.trial[k] += method.a[i, j] * step.u[j, k]
+            if not derivative(time + method.time[i] * h, step.trial, phase, model, work, False, step.stage):
+                return False, 10.0
+            step.count[0] += 1
+        e, c, g = sums(model, step.stage)
+        s[i, 0] = e + step.stage[n + 3]
+        s[i, 1] = c + step.stage[n + 5]
+        s[i, 2] = g + step.stage[n + 9]
+        for j in range(i):
+            factor_ij = method.c[i, j] / h
+            for k in range(size):
+                step.stage[k] += factor_ij * step.u[j, k]
+            for q in range(3):
+                s[i, q] += factor_ij * s[j, q]
+        for q in range(3):
+            s[i, q] /= scale
+        for k in range(n):
+            step.rhs[k] = step.stage[k]
+        solve(structure, step.matrix, step.rhs)
+        for k in range(n):
+            step.u[i, k] = step.rhs[k]
+        for k in range(n, size):
+            step.u[i, k] = step.stage[k] / scale
+        close_ledgers(model, s[i], step.u[i])
+    error = 0.0
+    finite = True
+    step.trial[:] = state
+    for k in range(size):
+        total = 0.0
+        for i in range(4):
+            step.trial[k] += method.m[i] * step.u[i, k]
+            total += method.error[i] * step.u[i, k]
+        if not np.isfinite(step.trial[k]):
+            finite = False
+        if k < n:
+            weight = step.tolerance[k, 0] + step.tolerance[k, 1] * max(abs(state[k]), abs(step.trial[k]))
+            error += (total / weight) ** 2
+    error = (error / n) ** 0.5
+    if not finite:
+        return False, 10.0
+    return error <= 1.0, error
+
+
+@kernel
+def assemble(structure, pattern, values, scale, matrix):
+    """Storage of scale I - J."""
+    matrix[:] = 0.0
+    for k in range(len(values)):
+        matrix[structure.slot[k]] -= values[k]
+    for d in range(len(pattern.diagonal)):
+        matrix[structure.slot[pattern.diagonal[d]]] += scale
+
+
+@kernel
+def march(time, state, h, bound, phase, model, work, pattern, method, step, started):
+    """One accepted step towards `bound`: (succeeded, new time, next step size). The new state is in `step.trial`.
+
+    On exit `step.moved` holds the rate at the new time (start of the next step).
+    """
+    if not started:
+        if not derivative(time, state, phase, model, work, False, step.rate):
+            return False, time, h
+        step.count[0] += 1
+    smallest = 1.0e-8 + 4.0e-15 * abs(time)
+    rejected = False
+    for attempt in range(60):
+        h = min(h, bound - time)
+        accepted, error = advance(time, state, h, phase, model, work, pattern, method, step, attempt == 0)
+        grow = 0.9 * max(error, 1.0e-4) ** (-1.0 / 3.0)
+        if accepted:
+            new = bound if h >= bound - time else time + h
+            if not derivative(new, step.trial, phase, model, work, False, step.moved):
+                h *= 0.25
+                continue
+            step.count[0] += 1
+            limit = 1.0 if rejected else 5.0
+            return True, new, h * min(max(grow, 0.2), limit)
+        step.count[2] += 1
+        rejected = True
+        h *= min(max(grow, 0.1), 0.5)
+        if h < smallest:
+            return False, time, h
+    return False, time, h

@@ -1,0 +1,114 @@
+"""Rows of what joins the parts: lines with their fittings, junctions, thermostats and plates."""
+
+import math
+from typing import TYPE_CHECKING
+
+from sim1d.physics.ambient import hose_coefficient, hose_conductance
+from sim1d.physics.area_changes import sudden_contraction, sudden_expansion
+from sim1d.physics.elasticity import thick_tube_compliance
+from sim1d.physics.orifices import thick_hole_loss
+
+if TYPE_CHECKING:
+    from sim1d.build import Build
+    from sim1d.parts.junction import Junction
+    from sim1d.parts.line import Line
+    from sim1d.parts.thermostat import Thermostat, ThermostatPlate
+
+BLOCKED = 1e8  # loss coefficient of a blocked line: a thousandth of a thousandth of its flow still seeps, so no island forms
+RUBBER = 0.25  # W/(m K), conductivity of EPDM (assumed)
+HOSE_AIR = (363.15, 303.15)  # K, wall and air at which the still-air loss of a hose is taken
+SMALL_BORE = 0.014  # m: below this a line carries no slug that matters, two cells are enough
+MOVING = 0.05  # 1/(m/s), growth of the loss with car speed (assumed: threefold at 40 m/s)
+
+
+def narrow(bore: float, throat: float) -> float:
+    """Loss coefficient, on the speed in `bore`, of a passage through a shorter, narrower `throat`."""
+    if throat >= bore:
+        return 0.0
+    ratio = throat / bore
+    return (sudden_contraction(ratio) + sudden_expansion(ratio)) / ratio**4
+
+
+def line_loss(line: "Line") -> tuple[float, float]:
+    """Loss coefficients (forward, reverse) of all that sits on a line, on the speed in its bore."""
+    bore = line.inner_diameter
+    both = 2 * narrow(bore, line.throat_share * bore)
+    if line.restrictor is not None:
+        # a sharp plate: 3 mm long (assumed)
+        area = (bore / line.restrictor) ** 4
+        both += thick_hole_loss(0.003 / line.restrictor) * area * (1 - (line.restrictor / bore) ** 2) ** 2
+    both += sum(narrow(bore, fitting.bore) for fitting in line.fittings if fitting.bore is not None)
+    if line.blocked:
+        both += BLOCKED
+    forward = both + sum(fitting.forward for fitting in line.fittings)
+    return forward, both + sum(fitting.reverse for fitting in line.fittings)
+
+
+def write_line(line: "Line", build: "Build", name: str, length: float) -> None:
+    """A line between two ports: a branch with cells of coolant inside."""
+    bore = line.inner_diameter
+    area = math.pi / 4 * bore**2
+    forward, reverse = line_loss(line)
+    outer = bore + 2 * line.wall_thickness
+    stretch = thick_tube_compliance(bore / 2, outer / 2, line.modulus)
+    conductance = 0.0
+    if not line.insulated:
+        film = hose_coefficient(*HOSE_AIR, 0.0, 101325.0, outer, 0.9)
+        conductance = hose_conductance(film, bore, outer, length, RUBBER)
+    build.branch(
+        name, line.start, line.end, diameter=bore, length=length, roughness=line.wall_roughness,
+        friction_multiplier=line.friction_multiplier, k=forward, k_reverse=reverse,
+        cells=build.cells_per_line if bore > SMALL_BORE else 2, volume=area * length,
+        compliance=stretch * area * length, ambient=conductance, ambient_moving=MOVING,
+    )  # fmt: skip
+    build.show(name.removeprefix("lines."), name)
+    if line.working_pressure is not None:
+        for end in (line.start, line.end):
+            build.rate(end, name, line.working_pressure)
+
+
+def write_junction(junction: "Junction", build: "Build", name: str) -> None:
+    """A tee or y-block: the coolant in three bores of its length; its loss stands on the lines' fittings."""
+    build.junction(name, junction.x, junction.z, 3 * math.pi / 4 * junction.bore**3 + 1e-6)
+    if junction.working_pressure is not None:
+        build.rate(name, name, junction.working_pressure)
+
+
+def write_thermostat(thermostat: "Thermostat", build: "Build", name: str) -> None:
+    """Housing and element: a valve moved by the coolant at its inlet; the bypass leaves from the inlet."""
+    build.junction(f"{name}.inlet", thermostat.x, thermostat.z, 1e-4)
+    build.junction(f"{name}.outlet", thermostat.x, thermostat.z, 5e-5)
+    valve = -1
+    if thermostat.fitted:
+        leak = (thermostat.bleed_hole / thermostat.bore) ** 2
+        build.valves.append(
+            dict(node=f"{name}.inlet", opens=thermostat.opens, full=thermostat.full, leak=leak, invert=0)
+        )
+        valve = len(build.valves) - 1
+    build.branch(
+        name, f"{name}.inlet", f"{name}.outlet", diameter=thermostat.bore,
+        k=thermostat.loss_coefficient if thermostat.fitted else 1.0, valve=valve,
+    )  # fmt: skip
+    build.show(name, name)
+    if thermostat.working_pressure is not None:
+        build.rate(f"{name}.inlet", name, thermostat.working_pressure)
+    if thermostat.bypass_bore is None or f"{name}.bypass" not in build.plumbed:
+        return
+    foot = -1
+    if thermostat.fitted and thermostat.bypass_foot:
+        build.valves.append(
+            dict(node=f"{name}.inlet", opens=thermostat.opens, full=thermostat.full, leak=0.02, invert=1)
+        )
+        foot = len(build.valves) - 1
+    build.junction(f"{name}.bypass", thermostat.x, thermostat.z, 2e-5)
+    build.branch(f"{name}.bypass", f"{name}.inlet", f"{name}.bypass", diameter=thermostat.bypass_bore, k=1.5, valve=foot)
+
+
+def write_plate(plate: "ThermostatPlate", build: "Build", name: str) -> None:
+    """A plate with a hole in place of the element."""
+    build.junction(f"{name}.inlet", plate.x, plate.z, 1e-4)
+    build.junction(f"{name}.outlet", plate.x, plate.z, 5e-5)
+    build.branch(
+        name, f"{name}.inlet", f"{name}.outlet", diameter=plate.bore, k=thick_hole_loss(plate.thickness / plate.bore)
+    )
+    build.show(name, name)

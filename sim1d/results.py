@@ -1,0 +1,245 @@
+"""From the history of states to the dataset: names come back, every observation is made by the kernels once more."""
+
+import json
+from importlib import metadata
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from sim1d.core.coolant import GRAVITY
+from sim1d.core.model import LEDGERS, work_arrays
+from sim1d.core.rhs import derivative
+from sim1d.core.stepper import sums
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from sim1d.simulate import History
+
+SPOTS = ("chamber_roof", "exhaust_bridge", "exhaust_port", "liner")
+MARGIN_CEILING = 100.0  # margins above this say "no heat to speak of"
+
+
+def observe(history: "History") -> dict[str, np.ndarray]:
+    """Arrays over time of all that is observed, in the order of the tables (no names yet)."""
+    packed = history.packed
+    model, layout = packed.model, packed.model.layout
+    work = work_arrays(model)
+    n = len(history.times)
+    points, lines = len(model.network.junction), len(packed.line_branch)
+    pumps, sensors, cylinders = len(model.network.pump), len(model.sensor), len(packed.cylinders)
+    o: dict[str, np.ndarray] = {
+        "temperature": np.empty((n, points)), "gauge": np.empty((n, points)), "gas": np.empty((n, points)),
+        "flow": np.empty((n, lines)), "metal": np.empty((n, cylinders, len(SPOTS))), "margin": np.empty((n, cylinders)),
+        "subcooling": np.empty((n, cylinders)), "cylinder_flow": np.empty((n, cylinders)), "dry": np.zeros((n, cylinders)),
+        "sensor_temperature": np.empty((n, sensors)), "sensor_pressure": np.empty((n, sensors)),
+        "pump_speed": np.empty((n, pumps)), "pump_power": np.empty((n, pumps)), "pump_current": np.empty((n, pumps)),
+        "suction": np.empty((n, pumps)), "system": np.empty(n), "level": np.empty(n), "trapped": np.zeros(n),
+        "ledger": np.empty((n, len(LEDGERS))), "sums": np.empty((n, 3)), "speed": np.empty(n), "car_speed": np.empty(n),
+        "heat": np.empty(n), "radiator": np.empty(n), "converged": np.ones(n, dtype=bool),
+        "acceleration": np.empty(n),
+    }  # fmt: skip
+    rate = np.empty(layout.size)
+    ambient = model.system[0].ambient_pressure
+    shown = np.flatnonzero(model.gas_face.spot >= 0)
+    gas_cylinder, gas_spot = model.gas_face.cylinder[shown], model.gas_face.spot[shown]
+    hot_faces = [np.flatnonzero((model.face.cylinder == c) & (model.face.dry >= 0)) for c in range(cylinders)]
+    pocket_node = model.pocket.node
+    for t in range(n):
+        phase = history.phases[history.stretch[t]]
+        state = history.states[t]
+        time = history.times[t]
+        o["converged"][t] = derivative(time, state, phase, model, work, False, rate)
+        share = (
+            0.0 if phase.end <= phase.start else min(max((time - phase.start) / (phase.end - phase.start), 0.0), 1.0)
+        )
+        acceleration = phase.acceleration[0] + share * (phase.acceleration[1] - phase.acceleration[0])
+        o["acceleration"][t] = acceleration
+        o["speed"][t] = phase.speed[0] + share * (phase.speed[1] - phase.speed[0])
+        o["car_speed"][t] = phase.car_speed[0] + share * (phase.car_speed[1] - phase.car_speed[0])
+        o["temperature"][t] = work.temperature[:points]
+        o["gauge"][t] = work.absolute[:points] - ambient
+        gas = work.void[:points].copy()
+        for k in range(1 if model.system[0].tank_volume > 0 else 0, len(pocket_node)):
+            i = pocket_node[k]
+            gas[i] = min(gas[i] + work.pocket_volume[k] / model.node.volume[i], 1.0)
+            o["trapped"][t] += work.pocket_volume[k]
+        o["gas"][t] = gas
+        density = work.branch_density[packed.line_branch]
+        o["flow"][t] = packed.line_sign * work.flow[packed.line_branch] / density
+        o["metal"][t, gas_cylinder, gas_spot] = work.gas_surface[shown]
+        for c, faces in enumerate(hot_faces):
+            flux = np.maximum(work.face_flux[faces], 1.0)
+            o["margin"][t, c] = min(np.min(work.face_critical[faces] / flux), MARGIN_CEILING)
+            o["dry"][t, c] = np.max(state[layout.dry + model.face.dry[faces]])
+        head = packed.cylinder_node
+        o["subcooling"][t] = work.saturation[head] - work.temperature[head]
+        branch = packed.cylinder_branch
+        o["cylinder_flow"][t] = packed.cylinder_sign * work.flow[branch] / work.branch_density[branch]
+        o["sensor_temperature"][t] = state[layout.sensor : layout.sensor + sensors]
+        for s in range(sensors):
+            row = model.sensor[s]
+            i = row.node
+            head_pressure = work.mixture[i] * (
+                GRAVITY * (model.node[i].z - row.z) + acceleration * (row.x - model.node[i].x)
+            )
+            o["sensor_pressure"][t, s] = work.absolute[i] + head_pressure - ambient
+        for p in range(pumps):
+            b = packed.pump_branch[p]
+            i = model.network.branch[b].start
+            velocity = work.flow[b] / (work.density[i] * model.network.branch[b].area)
+            available = (work.absolute[i] - work.vapour[i]) / (work.density[i] * GRAVITY) + velocity**2 / (2 * GRAVITY)
+            needed = model.network.pump[p].suction_head_constant * work.pump_speed[p] ** 2
+            o["suction"][t, p] = available - needed
+        o["pump_speed"][t], o["pump_power"][t], o["pump_current"][t] = (
+            work.pump_speed[:pumps], work.pump_power[:pumps], work.pump_current[:pumps],
+        )  # fmt: skip
+        o["system"][t] = work.absolute[pocket_node[packed.system_pocket]] - ambient
+        o["level"][t] = work.level[1]
+        o["ledger"][t] = state[layout.ledger :]
+        o["sums"][t] = sums(model, state)
+        o["heat"][t], o["radiator"][t] = work.total[0], work.total[2]
+    return o
+
+
+def dataset(history: "History") -> "xr.Dataset":
+    """The result dataset: SI, each variable with `units` and `long_name`, inputs, versions and outcome in the attributes."""
+    import xarray as xr
+
+    packed = history.packed
+    o = observe(history)
+    points = packed.points[: len(packed.model.network.junction)]
+    lost = o["ledger"][:, LEDGERS.index("coolant_out")] - o["ledger"][:, LEDGERS.index("coolant_back")]
+    lost = lost - o["ledger"][:, LEDGERS.index("bottle")]
+    rounds = packed.round_numbers[history.stretch_of_day()]
+    variables: dict[str, tuple[tuple[str, ...], np.ndarray, str, str]] = {
+        "coolant_temperature": (("time", "point"), o["temperature"], "K", "coolant temperature"),
+        "gauge_pressure": (("time", "point"), o["gauge"], "Pa", "coolant pressure, gauge"),
+        "gas_fraction": (("time", "point"), o["gas"], "1", "air and steam by volume"),
+        "volume_flow": (("time", "line"), o["flow"], "m3/s", "volume flow, positive from its first to its second end"),
+        "metal_temperature": (("time", "cylinder", "spot"), o["metal"], "K", "temperature of the gas-side face"),
+        "critical_heat_flux_margin": (
+            ("time", "cylinder"),
+            o["margin"],
+            "1",
+            "critical over actual heat flux, worst face",
+        ),
+        "subcooling": (("time", "cylinder"), o["subcooling"], "K", "local saturation less local coolant temperature"),
+        "dry_share": (
+            ("time", "cylinder"),
+            o["dry"],
+            "1",
+            "largest share of roof or bridge past the critical heat flux",
+        ),
+        "cylinder_flow": (("time", "cylinder"), o["cylinder_flow"], "m3/s", "flow past the chamber of each cylinder"),
+        "sensor_temperature": (("time", "sensor"), o["sensor_temperature"], "K", "temperature shown by the sensor"),
+        "sensor_pressure": (("time", "sensor"), o["sensor_pressure"], "Pa", "pressure at the sensor, gauge"),
+        "pump_speed": (("time", "pump"), o["pump_speed"], "rad/s", "pump shaft speed"),
+        "pump_power": (("time", "pump"), o["pump_power"], "W", "pump shaft power"),
+        "pump_current": (("time", "pump"), o["pump_current"], "A", "motor current"),
+        "suction_margin": (("time", "pump"), o["suction"], "m", "available less required net positive suction head"),
+        "system_pressure": (("time",), o["system"], "Pa", packed.system_text),
+        "tank_level": (("time",), o["level"], "m", "height of the liquid surface above ground"),
+        "coolant_lost": (("time",), lost, "kg", "coolant lost overboard"),
+        "trapped_air": (("time",), o["trapped"], "m3", "air trapped in the circuit outside the tank"),
+        "combustion_gas": (("time",), np.zeros(len(history.times)), "kg", "combustion gas leaked in (gasket sealed)"),
+        "engine_speed": (("time",), o["speed"], "rad/s", "engine speed"),
+        "car_speed": (("time",), o["car_speed"], "m/s", "car speed"),
+        "acceleration": (("time",), o["acceleration"], "m/s2", "acceleration of the car, positive at launch"),
+        "heat_to_coolant": (("time",), o["heat"], "W", "heat of gas and friction into metal and coolant"),
+        "radiator_heat": (("time",), o["radiator"], "W", "heat to the air through radiators"),
+        "ledger": (("time", "term"), o["ledger"], "J or kg", "integrals over the boundary, see the term"),
+    }
+    time_attributes = {"units": "s", "long_name": "time since the start of the day"}
+    ds = xr.Dataset(
+        {
+            name: (dims, data, {"units": unit, "long_name": text})
+            for name, (dims, data, unit, text) in variables.items()
+        },
+        coords={
+            "time": ("time", history.times, time_attributes),
+            "point": list(points),
+            "line": list(packed.lines),
+            "cylinder": list(packed.cylinders),
+            "spot": list(SPOTS),
+            "sensor": list(packed.sensors),
+            "pump": list(packed.pumps),
+            "term": list(LEDGERS),
+            "phase": ("time", [packed.stretches[k].name for k in history.stretch_of_day()]),
+            "role": ("time", [packed.stretches[k].role for k in history.stretch_of_day()]),
+            "round": ("time", rounds),
+            "cylinder_bank": ("cylinder", [name.rsplit("-", 1)[0] for name in packed.cylinders]),
+        },
+    )
+    peaks(ds, packed.red_limit)
+    for name, value in residuals(history, o).items():
+        ds[name] = ((), value, {"units": "1", "long_name": name.replace("_", " ")})
+    ds.attrs = attributes(history, o)
+    return ds
+
+
+def peaks(ds: Any, red: float) -> None:
+    """Peak metal temperature, seconds above the red limit and peak gauge pressure: over the day and per round."""
+    metal = ds.metal_temperature.max("spot")
+    seconds = ((metal[:-1].data > red) * np.diff(ds.time.data)[:, None]).astype(float)
+    numbers = np.unique(ds["round"].data)
+    ds["peak_metal_temperature"] = ("cylinder", metal.max("time").data, _about("K", "peak metal temperature"))
+    ds["seconds_above_limit"] = ("cylinder", seconds.sum(axis=0), _about("s", f"seconds above {red:.1f} K"))
+    ds["peak_gauge_pressure"] = ("point", ds.gauge_pressure.max("time").data, _about("Pa", "peak pressure, gauge"))
+    inside = [ds["round"].data == k for k in numbers]
+    rounds = {"round_number": numbers}
+    for name, dim, values in (
+        ("peak_metal_temperature_by_round", "cylinder", [metal.data[m].max(axis=0) for m in inside]),
+        ("seconds_above_limit_by_round", "cylinder", [seconds[m[:-1]].sum(axis=0) for m in inside]),
+        ("peak_gauge_pressure_by_round", "point", [ds.gauge_pressure.data[m].max(axis=0) for m in inside]),
+    ):
+        base = ds[name.removesuffix("_by_round")]
+        ds[name] = ((dim, "round_number"), np.array(values).T, dict(base.attrs))
+    ds.coords.update(rounds)
+
+
+def _about(unit: str, text: str) -> dict[str, str]:
+    return {"units": unit, "long_name": text}
+
+
+def residuals(history: "History", o: dict[str, np.ndarray]) -> dict[str, float]:
+    """Closure of energy, coolant and gas over the day (relative to heat in, coolant filled, gas at the start)."""
+    packed = history.packed
+    ledger = o["ledger"]
+    # the three sums leave out the ledgers that close them: ambient heat, coolant out, air out
+    energy = o["sums"][:, 0] + ledger[:, LEDGERS.index("ambient_heat")]
+    coolant = o["sums"][:, 1] + ledger[:, LEDGERS.index("coolant_out")]
+    gas = o["sums"][:, 2] + ledger[:, LEDGERS.index("air_out")]
+    heat = max(float(ledger[-1, 0] + ledger[-1, 1]), 1e3)
+    return {
+        "energy_residual": float(np.max(np.abs(energy - energy[0]))) / heat,
+        "coolant_residual": float(np.max(np.abs(coolant - coolant[0]))) / packed.coolant_filled,
+        "gas_residual": float(np.max(np.abs(gas - gas[0]))) / max(packed.gas_filled, 1e-6),
+    }
+
+
+def attributes(history: "History", o: dict[str, np.ndarray]) -> dict[str, Any]:
+    """Outcome, notes, inputs and versions: a result carries what made it."""
+    packed = history.packed
+    notes = [*packed.notes, *history.notes]
+    if o["suction"].size and np.min(o["suction"]) < 0:
+        notes.append("A pump lacks suction head: it cavitates, and real flow falls below what is shown from then on.")
+    if np.max(o["dry"]) > 0.05:
+        notes.append("Heat flux passed the critical value: metal temperatures from then on are an order of magnitude.")
+    if np.max(o["temperature"]) > 373.15 and packed.extrapolated:
+        notes.append("Glycol properties are extrapolated above 100 degC.")
+    if history.states[:, packed.model.layout.store].min() < -1e-6:
+        notes.append("More coolant left than the tank held: air stands in the circuit.")
+    if not o["converged"].all():
+        notes.append("The flow network was not solved to tolerance at some instants.")
+    versions = {name: metadata.version(name) for name in ("numpy", "scipy", "numba", "xarray")}
+    return {
+        "outcome": history.outcome.value + (f" ({history.where})" if history.where else ""),
+        "outcome_name": history.outcome.name,
+        "notes": json.dumps(notes),
+        "evaluations": history.evaluations,
+        "steps": history.steps,
+        "states": packed.model.layout.size,
+        "versions": json.dumps(versions),
+        **packed.attributes,
+    }

@@ -1,0 +1,253 @@
+"""`simulate` owns time: one integration per stretch of the day, restarted at each jump, by scipy's `solve_ivp`."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from enum import Enum
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from scipy.integrate import OdeSolver, solve_ivp
+
+from sim1d.core.model import work_arrays
+from sim1d.core.rhs import derivative, flows
+from sim1d.core.solver import LinearlyImplicit
+from sim1d.errors import Outcome
+from sim1d.pack import Packed, Stretch, pack
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from sim1d.car import Car
+    from sim1d.day import Day
+
+Progress = Callable[[str, float, float], None]
+
+
+class Accuracy(Enum):
+    """Relative tolerance of the integration; see docs/explanation/accuracy.md for what each leaves in peak metal."""
+
+    COARSE = 3e-3
+    NORMAL = 1e-3
+    FINE = 1e-4
+
+
+@dataclass
+class History:
+    """What the integration leaves: times (n), states (n, size), stretch of each time, outcome and counters."""
+
+    packed: Packed
+    times: np.ndarray
+    states: np.ndarray
+    stretch: np.ndarray
+    phases: list[np.ndarray]
+    outcome: Outcome
+    where: str
+    notes: list[str] = field(default_factory=list)
+    evaluations: int = 0
+    steps: int = 0
+    numbers: list[int] = field(default_factory=list)  # stretch of the day that each kept phase row belongs to
+
+    def stretch_of_day(self) -> np.ndarray:
+        """Index (n) into `packed.stretches` of each time."""
+        return np.array(self.numbers)[self.stretch]
+
+
+def simulate(
+    car: "Car", day: "Day", *, progress: Progress | None = None, accuracy: Accuracy = Accuracy.NORMAL,
+    method: type[OdeSolver] | None = None,
+) -> "xr.Dataset":  # fmt: skip
+    """Simulate `day` on `car`: the dataset described in docs/reference/results.md (SI, every variable with its unit).
+
+    `progress(phase, share of the day, simulated seconds)` is called after every stretch. `method` is a stiff method of
+    scipy (`scipy.integrate.BDF`, `LSODA`, `Radau`) to use instead of the project's stepper, as an independent check. The run always
+    ends with an outcome (`Outcome`), kept in the attributes, and raises only for a description that cannot be packed
+    (`DescriptionError`).
+    """
+    from sim1d.results import dataset
+
+    return dataset(integrate(pack(car, day), progress=progress, accuracy=accuracy, method=method))
+
+
+def tolerances(packed: Packed, relative: float) -> np.ndarray:
+    """(size, 2) absolute and relative tolerance of each state; scaled so that 1e-3 means about 0.1 K."""
+    layout, model = packed.model.layout, packed.model
+    table = np.zeros((layout.size, 2))
+    table[:, 1] = relative
+    r = relative / 1e-3
+    heat = 300.0 * r  # J/kg: 0.07 K of coolant
+    table[layout.enthalpy : layout.lag] = (heat, 0.0)
+    vessel = layout.enthalpy + model.system[0].vessel
+    table[vessel] = (heat * max(model.node[model.system[0].vessel].mass + model.system[0].store, 0.05), 0.0)
+    table[layout.lag : layout.metal] = (0.01 * r, 0.0)
+    table[layout.metal : layout.dry] = (0.1 * r, 0.0)
+    table[layout.dry : layout.air] = (0.01 * r, 0.0)
+    table[layout.air : layout.store] = (1e-6 * r, 0.0)
+    table[layout.store : layout.sensor] = (1e-3 * r, 0.0)
+    table[layout.sensor : layout.ledger] = (0.1 * r, 0.0)
+    table[layout.ledger :] = (1e6, 1.0)  # nothing depends on the ledgers
+    return table
+
+
+def integrate(
+    packed: Packed, *, progress: Progress | None = None, accuracy: Accuracy = Accuracy.NORMAL,
+    method: type[OdeSolver] | None = None, start: np.ndarray | None = None,
+) -> History:  # fmt: skip
+    """Integrate the packed day from its start state (or from `start`)."""
+    model, pattern = packed.model, packed.pattern
+    work = work_arrays(model)
+    tolerance = tolerances(packed, accuracy.value)
+    state = (packed.start if start is None else start).copy()
+    time = 0.0
+    times, states, stretches, phases, numbers = [], [], [], [], []
+    outcome, where = Outcome.COMPLETED, ""
+    notes: list[str] = []
+    evaluations = steps = 0
+    skip = -1
+    for number, stretch in enumerate(packed.stretches):
+        if stretch.phase_number == skip:
+            continue
+        phase = stretch.row(time)
+        rate = np.empty_like(state)
+
+        def fun(t: float, y: np.ndarray, phase: Any = phase) -> np.ndarray:
+            out = np.empty_like(y)
+            if not derivative(t, np.ascontiguousarray(y), phase, model, work, False, out):
+                out[:] = np.nan
+            return out
+
+        events = [limit_event(packed, work, phase)]
+        if stretch.until is not None:
+            events.append(until_event(packed, work, phase, stretch))
+        end = time + stretch.duration
+        times.append(time)
+        states.append(state.copy())
+        stretches.append(len(phases))
+        phases.append(phase)
+        numbers.append(number)
+        if not derivative(time, state, phase, model, work, False, rate):
+            outcome, where = Outcome.NETWORK_FAILED, f"at {time:.1f} s, in {stretch.name}"
+            break
+        if limit_margin(packed, work, state)[0] <= 0.0:
+            outcome, where = named_limit(packed, work, state, time, stretch)
+            break
+        if stretch.until is not None and events[-1](time, state) >= 0.0:
+            skip = stretch.phase_number
+            continue
+        if method is None:
+            options: dict[str, Any] = dict(
+                method=LinearlyImplicit, model=model, work=work, phase=phase, pattern=pattern, tolerance=tolerance
+            )
+        else:
+            options = dict(method=method, rtol=accuracy.value, atol=np.maximum(tolerance[:, 0], 1e-9))
+        with np.errstate(over="ignore", invalid="ignore"):
+            answer = solve_ivp(fun, (time, end), state, events=events, **options)
+        evaluations += answer.nfev
+        steps += len(answer.t) - 1
+        times.extend(answer.t[1:])
+        states.extend(answer.y.T[1:])
+        stretches.extend([len(phases) - 1] * (len(answer.t) - 1))
+        time, state = float(answer.t[-1]), answer.y[:, -1].copy()
+        if progress is not None:
+            progress(stretch.name, (number + 1) / len(packed.stretches), time)
+        if answer.status == -1:
+            outcome, where = Outcome.STEP_FAILED, f"at {time:.1f} s, in {stretch.name}"
+            break
+        if answer.status == 1:
+            if len(answer.t_events[0]):
+                flows(time, state, phase, model, work)
+                outcome, where = named_limit(packed, work, state, time, stretch)
+                break
+            skip = stretch.phase_number
+        elif stretch.until is not None and stretch.last:
+            notes.append(f"{stretch.name}: the end temperature was not reached within its {stretch.limit:.0f} s.")
+    return History(
+        packed, np.array(times), np.array(states), np.array(stretches), phases, outcome, where, notes, evaluations, steps,
+        numbers,
+    )  # fmt: skip
+
+
+def limit_margin(packed: Packed, work, state: np.ndarray) -> tuple[float, int]:
+    """Smallest margin (1) to where the model ends, and which: 0 boiled out, 1 starved, 2 over pressure, 3 melted.
+
+    Needs `work` evaluated at `state`.
+    """
+    layout = packed.model.layout
+    steam = state[layout.lag : layout.metal]
+    margins = [
+        (packed.dry_void - steam.max()) if len(steam) else 1.0,
+        (state[layout.store] + packed.starved_mass) / packed.starved_mass,
+        float(np.min(1.0 - (work.absolute[packed.rated_node] - packed.ambient) / packed.rated_stop)),
+        1.0 - float(np.max(work.gas_surface[: len(packed.model.gas_face)], initial=0.0)) / packed.melting,
+    ]
+    which = int(np.argmin(margins))
+    return float(margins[which]), which
+
+
+def limit_event(packed: Packed, work, phase) -> Callable[[float, np.ndarray], float]:
+    """Terminal event: the state leaves the range of the model."""
+    rate = np.empty(packed.model.layout.size)
+
+    def event(t: float, y: np.ndarray) -> float:
+        derivative(t, np.ascontiguousarray(y), phase, packed.model, work, False, rate)
+        margin = limit_margin(packed, work, y)[0]
+        return margin if np.isfinite(margin) else -1.0
+
+    event.terminal = True  # type: ignore[attr-defined]
+    event.direction = -1  # type: ignore[attr-defined]
+    return event
+
+
+def until_event(packed: Packed, work, phase, stretch: Stretch) -> Callable[[float, np.ndarray], float]:
+    """Terminal event: the temperature that ends the phase is reached."""
+    assert stretch.until is not None
+    node, sign, kelvin = stretch.until
+
+    def event(t: float, y: np.ndarray) -> float:
+        flows(t, np.ascontiguousarray(y), phase, packed.model, work)
+        return sign * (work.temperature[node] - kelvin)
+
+    event.terminal = True  # type: ignore[attr-defined]
+    event.direction = 1  # type: ignore[attr-defined]
+    return event
+
+
+def named_limit(packed: Packed, work, state: np.ndarray, time: float, stretch: Stretch) -> tuple[Outcome, str]:
+    """Outcome and place of the limit that stopped the run."""
+    _, which = limit_margin(packed, work, state)
+    layout = packed.model.layout
+    when = f"at {time:.1f} s, in {stretch.name}"
+    if which == 0:
+        lag = int(np.argmax(state[layout.lag : layout.metal]))
+        return Outcome.BOILED_OUT, f"in {packed.points[packed.model.lag[lag].node]}, {when}"
+    if which == 1:
+        return Outcome.CIRCUIT_STARVED, when
+    if which == 2:
+        part = int(np.argmin(1.0 - (work.absolute[packed.rated_node] - packed.ambient) / packed.rated_stop))
+        return Outcome.OVER_PRESSURE, f"at {packed.rated_name[part]}, {when}"
+    hottest = int(np.argmax(work.gas_surface[: len(packed.model.gas_face)]))
+    return Outcome.MELTED, f"at cylinder {packed.cylinders[packed.model.gas_face[hottest].cylinder]}, {when}"
+
+
+def warm_up(car: "Car | None" = None, day: "Day | None" = None, progress: Progress | None = None) -> float:
+    """Compile the kernels (or load them from the cache) by simulating a second of a car; returns the seconds it took.
+
+    Call it once in the parent before worker processes start, so that they all find the cache.
+    """
+    import time
+
+    from sim1d.car import load_car
+    from sim1d.day import load_day
+    from sim1d.examples import example_path
+
+    began = time.perf_counter()
+    car = load_car(example_path("layout_a")) if car is None else car
+    day = load_day(example_path("race_day")) if day is None else day
+    if progress is not None:
+        progress("compiling the kernels (once)", 0.0, 0.0)
+    packed = pack(car, day)
+    first = replace(packed.stretches[0], duration=0.5, until=None)
+    history = integrate(replace(packed, stretches=(first,)))
+    from sim1d.results import observe
+
+    observe(history)
+    return time.perf_counter() - began

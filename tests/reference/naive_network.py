@@ -1,0 +1,144 @@
+"""The flows of the slow twin: all branch and junction equations at once, dense, by damped Newton with differences."""
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+
+from .naive_laws import branch_loss, motor_speed, pump_rise
+
+
+class Flows:
+    """The equations of one moment. Unknowns: mass flow of every branch (kg/s), pressure of every junction (Pa)."""
+
+    def __init__(self, network, density, viscosity, drive, opening, belt_speed, voltage):
+        self.branch, self.junction = network.branch, network.junction
+        self.pump, self.station = network.pump, network.station
+        self.density, self.viscosity, self.drive, self.opening = density, viscosity, drive, opening
+        self.belt_speed, self.voltage = belt_speed, voltage
+
+    def speed(self, row: int, q: float, density_ratio: float) -> float:
+        """Shaft speed (rad/s) of a pump at volume flow q."""
+        pump = self.pump[row]
+        if pump.electric:
+            return motor_speed(pump, self.voltage, q, density_ratio)
+        return self.belt_speed[row]
+
+    def own(self, i: int, w: float) -> float:
+        """Loss less pump rise (Pa) of branch i at mass flow w."""
+        row, rho = self.branch[i], self.density[i]
+        loss = branch_loss(row, w, rho, self.viscosity[i], self.opening[i])
+        if row.pump >= 0:
+            pump = self.pump[row.pump]
+            ratio = rho / pump.density
+            loss -= pump_rise(pump, w / rho, self.speed(row.pump, w / rho, ratio), ratio)
+        return loss
+
+    def velocity(self, i: int, w: np.ndarray, area: float) -> float:
+        """Speed (m/s) in gallery branch i, as its own start and end count it; 0 beyond a dead end."""
+        return w[i] / (self.density[i] * area) if i >= 0 else 0.0
+
+    def along(self, s: np.record) -> tuple[float, float]:
+        """Signs with which the flows before and after a station run in the direction of its own branch.
+
+        An outlet is drawn from the gallery outwards, whichever end of the gallery it leaves: one before the station that
+        starts at the station's start runs against it.
+        """
+        here = self.branch[s.branch]
+        before = -1.0 if s.before >= 0 and self.branch[s.before].start == here.start else 1.0
+        after = -1.0 if s.after >= 0 and self.branch[s.after].end == here.end else 1.0
+        return before, after
+
+    def momentum(self, w: np.ndarray) -> np.ndarray:
+        """p_end - p_start (Pa) that the change of momentum along galleries adds to each branch."""
+        added = np.zeros(len(self.branch))
+        for s in self.station:
+            here = self.velocity(s.branch, w, s.area)
+            before, after = self.along(s)
+            start = (before * self.velocity(s.before, w, s.area) + here) / 2.0
+            end = (here + after * self.velocity(s.after, w, s.area)) / 2.0
+            added[s.branch] -= s.theta * self.density[s.branch] * (end**2 - start**2)
+        return added
+
+    def residual(self, x: np.ndarray, share: float) -> np.ndarray:
+        """p_start + drive + momentum - (loss - rise) - p_end per branch; sum of flows (or given p) per junction."""
+        n = len(self.branch)
+        w, p = x[:n], x[n:]
+        out = np.zeros(len(x))
+        momentum = share * self.momentum(w)
+        for i, row in enumerate(self.branch):
+            out[i] = p[row.start] + self.drive[i] + momentum[i] - self.own(i, w[i]) - p[row.end]
+            out[n + row.start] -= w[i]
+            out[n + row.end] += w[i]
+        for j, row in enumerate(self.junction):
+            out[n + j] = p[j] - row.pressure if row.fixed else out[n + j] + row.inflow
+        return out
+
+    def jacobian(self, x: np.ndarray, share: float) -> np.ndarray:
+        """d(residual)/dx: the laws of branches by central differences, momentum by differences, the rest is 0, 1, -1."""
+        n = len(self.branch)
+        w = x[:n]
+        out = np.zeros((len(x), len(x)))
+        for i, row in enumerate(self.branch):
+            d = 1e-6 * abs(w[i]) + 1e-9
+            out[i, i] = -(self.own(i, w[i] + d) - self.own(i, w[i] - d)) / (2.0 * d)
+            out[i, n + row.start] += 1.0
+            out[i, n + row.end] -= 1.0
+            if not self.junction[row.start].fixed:
+                out[n + row.start, i] -= 1.0
+            if not self.junction[row.end].fixed:
+                out[n + row.end, i] += 1.0
+        for j, row in enumerate(self.junction):
+            if row.fixed:
+                out[n + j, n + j] = 1.0
+        members = sorted({int(b) for s in self.station for b in (s.branch, s.before, s.after) if b >= 0})
+        for k in members if share > 0.0 else []:
+            up, down = w.copy(), w.copy()
+            d = 1e-6 * abs(w[k]) + 1e-9
+            up[k], down[k] = w[k] + d, w[k] - d
+            out[:n, k] += share * (self.momentum(up) - self.momentum(down)) / (2.0 * d)
+        return out
+
+
+def newton(flows: Flows, x: np.ndarray, share: float) -> tuple[np.ndarray, bool]:
+    """Damped Newton until the steps are rounding; pressures count in units of 1 Pa, flows of 1 mg/s."""
+    n = len(flows.branch)
+    scale = np.concatenate([np.full(n, 1.0), np.full(len(x) - n, 1e-6)])
+    best: Callable = lambda r: float(np.linalg.norm(r / scale))  # noqa: E731
+    residual = flows.residual(x, share)
+    for _ in range(200):
+        move = np.linalg.solve(flows.jacobian(x, share), -residual)
+        size, now = 1.0, best(residual)
+        while True:
+            trial = x + size * move
+            new = flows.residual(trial, share)
+            if best(new) <= (1.0 - 1e-4 * size) * now or size < 1e-6:
+                break
+            size *= 0.5
+        settled = np.max(np.abs(move[:n]) / (1e-12 * np.abs(x[:n]) + 1e-14)) < 1.0 or (size < 1e-6 and now < 1e-5)
+        if size >= 1e-6:
+            x, residual = trial, new
+        if settled:
+            return x, True
+        if size < 1e-6:
+            return x, False
+    return x, False
+
+
+def solve(flows: Flows, guess: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
+    """Mass flows (kg/s) and junction pressures (Pa above the ground). Gallery momentum is brought in by steps.
+
+    Without momentum every law falls with flow, so the solution is one and Newton from nothing finds it.
+    """
+    n = len(flows.branch)
+    x = np.zeros(n + len(flows.junction))
+    if guess is not None:
+        x[:n] = guess
+    for share in (0.0, 1.0) if len(flows.station) else (0.0,):
+        x, found = newton(flows, x, share)
+        if not found and share > 0.0:
+            raise ArithmeticError("the flows did not settle with momentum")
+        if not found:
+            raise ArithmeticError("the flows did not settle")
+    assert math.isfinite(float(np.sum(x)))
+    return x[:n], x[n:]
