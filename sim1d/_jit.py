@@ -62,6 +62,9 @@ os.environ["NUMBA_CACHE_DIR"] = str(CACHE)
 import numba  # noqa: E402  (after the cache folder is known)
 
 numba.config.CACHE_DIR = str(CACHE)  # type: ignore[attr-defined]
+# the loops are short and full of branches: vectorising finds nothing in them and costs compile time
+numba.config.LOOP_VECTORIZE = 0  # type: ignore[attr-defined]
+numba.config.SLP_VECTORIZE = 0  # type: ignore[attr-defined]
 
 
 def kernel(function):

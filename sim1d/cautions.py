@@ -11,22 +11,22 @@ if TYPE_CHECKING:
     import xarray as xr
 
 SCALD = (
-    "Do not open hot: coolant above 60 C (140 F) scalds within seconds, and superheated coolant flashes to steam when the "
-    "pressure goes. No cap, bleed screw or line is opened above 50 C (122 F) or while a gauge shows pressure."
+    "Do not open hot: coolant above 60 C (140 F) scalds within seconds, and superheated coolant flashes to steam when "
+    "the pressure goes. No cap, bleed screw or line is opened above 50 C (122 F) or while a gauge shows pressure."
 )
 RULES = (
-    "The sanctioning body's current rulebook and the track override every number here (coolant type, catch can, fans, cut "
-    "devices, lines near the driver); where they leave a question, qualified people decide."
+    "The sanctioning body's current rulebook and the track override every number here (coolant type, catch can, fans, "
+    "cut devices, lines near the driver); where they leave a question, qualified people decide."
 )
 
 
 def cautions(ds: "xr.Dataset") -> list[str]:
-    """The cautions of a run, complete sentences; the same list every time, adapted to the sensors and parts of the car."""
+    """The cautions of a run, complete sentences: always the same ones, adapted to the sensors and parts of the car."""
     found = [
-        "This is a lumped estimate. Confirm it with a cold pressure test and a log taken at low power before a full pass.",
+        "This is a lumped estimate. Confirm it with a cold pressure test and a log taken at low power before a pass.",
         *_gauges(ds),
-        "Do not raise a cap or a cut because this run says so: the weakest rated part governs. Test cold, full of water, "
-        "with the air out and behind a shield, never above the lowest rating in the circuit.",
+        "Do not raise a cap or a cut because this run says so: the weakest rated part governs. Test cold, full of "
+        "water, with the air out and behind a shield, never above the lowest rating in the circuit.",
         *_unrated(ds),
         SCALD,
         "Air left in the circuit makes the temperatures here worthless: fill and bleed first.",
@@ -34,8 +34,8 @@ def cautions(ds: "xr.Dataset") -> list[str]:
         RULES,
         *_cut(ds),
         "A normal pressure trace is no proof that the head gasket is sound.",
-        "Belts, fans and pumps may start by themselves; coolant conducts electricity, is slippery under tyres, and glycol is "
-        "poisonous: collect it.",
+        "Belts, fans and pumps may start by themselves; coolant conducts electricity, is slippery under tyres, and "
+        "glycol is poisonous: collect it.",
     ]
     return found
 
@@ -51,13 +51,19 @@ def _gauges(ds: "xr.Dataset") -> list[str]:
         for i, name in enumerate(names(ds, "sensor"))
         if "pressure" in name and shown.size and np.isfinite(shown[:, i]).any()
     ]
-    return [text + (" Your gauge sits elsewhere: " + "; ".join(seen) + "." if seen else " Your gauge may sit elsewhere.")]
+    return [
+        text + (" Your gauge sits elsewhere: " + "; ".join(seen) + "." if seen else " Your gauge may sit elsewhere.")
+    ]
 
 
 def _unrated(ds: "xr.Dataset") -> list[str]:
     """Lines that no rating covers: their margin is unknown."""
     rated = {str(entry.get("part")) for entry in structured(ds, "ratings", {}).values()}
-    known = {item["path"].rsplit(".", 1)[0] for item in structured(ds, "inputs", []) if item["path"].endswith("working_pressure")}
+    known = {
+        item["path"].rsplit(".", 1)[0]
+        for item in structured(ds, "inputs", [])
+        if item["path"].endswith("working_pressure")
+    }
     lines = structured(ds, "layout", {}).get("lines", {})
     unrated = [name for name in lines if f"lines.{name}" not in rated | known]
     if not unrated:
@@ -73,7 +79,7 @@ def _glycol(ds: "xr.Dataset") -> list[str]:
 
 
 def _cut(ds: "xr.Dataset") -> list[str]:
-    """How far pressure runs on while a cut is still deciding, from the steepest rise of this run at a pressure sensor."""
+    """How far pressure runs on while a cut is still deciding, from the steepest rise at a sensor in this run."""
     time = ds["time"].values
     shown = ds["sensor_pressure"].values if "sensor_pressure" in ds else np.empty((len(time), 0))
     if not shown.shape[1] or len(time) < 3:
@@ -86,7 +92,7 @@ def _cut(ds: "xr.Dataset") -> list[str]:
         return []
     steepest = max(float(np.nanmax(rises)), 0.0)
     return [
-        "An engine cut limits damage, it does not prevent it: within a pass the pressure at a sensor rises here by up to "
-        f"{show_pressure(steepest, '')} per second, so every 0.1 s of sensor, filter and decision costs "
+        "An engine cut limits damage, it does not prevent it: within a pass the pressure at a sensor rises here by up "
+        f"to {show_pressure(steepest, '')} per second, so every 0.1 s of sensor, filter and decision costs "
         f"{show_pressure(0.1 * steepest, '')} beyond the threshold. A cut at speed is a hazard of its own."
     ]

@@ -26,10 +26,21 @@ app = typer.Typer(
 )
 
 CarFile = Annotated[Path, typer.Argument(help="car file", show_default=False)]
-OptionalCar = Annotated[Path | None, typer.Argument(metavar="[CAR]", help="car file; left out: the built-in example", show_default=False)]
-OptionalDay = Annotated[Path | None, typer.Argument(metavar="[DAY]", help="day file; left out: the built-in example", show_default=False)]
-Settings = Annotated[list[str] | None, typer.Option("--set", metavar="PATH=VALUE", help="override a value of the car or day; repeatable", show_default=False)]
-Folder = Annotated[Path | None, typer.Option("-o", "--output", metavar="DIR", help="folder for the result files", show_default=False)]
+OptionalCar = Annotated[
+    Path | None, typer.Argument(metavar="CAR", help="car file; left out: the built-in example", show_default=False)
+]
+OptionalDay = Annotated[
+    Path | None, typer.Argument(metavar="DAY", help="day file; left out: the built-in example", show_default=False)
+]
+Settings = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="PATH=VALUE", help="override a value of the car or day; repeatable", show_default=False
+    ),
+]
+Folder = Annotated[
+    Path | None, typer.Option("-o", "--output", metavar="DIR", help="folder for the result files", show_default=False)
+]
 AsJson = Annotated[bool, typer.Option("--json", help="print JSON instead of the table")]
 Strict = Annotated[bool, typer.Option("--strict", help="exit with 1 when a limit is broken")]
 
@@ -90,24 +101,29 @@ def _progress(title: str) -> Iterator[Callable[[str, float], None]]:
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.percentage:>3.0f} %"), TimeElapsedColumn())
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TextColumn("{task.percentage:>3.0f} %"),
+        TimeElapsedColumn(),
+    )
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(f"{title}: preparing", total=1.0)
         yield lambda text, share: bar.update(task, description=f"{title}: {text}", completed=share)
 
 
 def _simulate(car: Any, day: Any, title: str) -> Any:
-    import sim1d
+    from sim1d.simulate import simulate
 
     with _progress(title) as show:
-        return sim1d.simulate(car, day, progress=lambda phase, share, at: show(f"{phase}, {at / 60:.1f} min", share))
+        return simulate(car, day, progress=lambda phase, share, at: show(f"{phase}, {at / 60:.1f} min", share))
 
 
 def _named(path: Path | None, car: Any) -> str:
     return path.stem if path is not None else (car.name or "example")
 
 
-@app.command()
+@app.command(short_help="write the example files")
 @reported
 def new(folder: Annotated[Path, typer.Argument(metavar="DIR", help="folder to write to", show_default=False)]) -> int:
     """Write the example cars, day and study, with the schemas that let an editor check them. Overwrites nothing."""
@@ -128,17 +144,19 @@ def new(folder: Annotated[Path, typer.Argument(metavar="DIR", help="folder to wr
     return DONE
 
 
-@app.command()
+@app.command(short_help="check a layout without simulating it")
 @reported
-def check(car: CarFile, day: OptionalDay = None, settings: Settings = None, as_json: AsJson = False, strict: Strict = False) -> int:
+def check(
+    car: CarFile, day: OptionalDay = None, settings: Settings = None, as_json: AsJson = False, strict: Strict = False
+) -> int:
     """Check a layout without simulating it: what is wrong, where, why it matters, what would be better."""
-    import sim1d
+    from sim1d.checks import check as check_layout
     from sim1d.descriptions import load
     from sim1d.output import json_text
     from sim1d.terminal import print_findings
 
     cars, the_day = load([car], day, settings or [])
-    findings = sim1d.check(cars[0], the_day if day is not None else None)
+    findings = check_layout(cars[0], the_day if day is not None else None)
     if as_json:
         rows = [
             {"rule": item.rule, "where": item.where, "why": item.why, "fix": item.fix, "severity": item.severity.value}
@@ -150,7 +168,7 @@ def check(car: CarFile, day: OptionalDay = None, settings: Settings = None, as_j
     return FAILED if strict and any(item.severity.value == "fault" for item in findings) else DONE
 
 
-@app.command()
+@app.command(short_help="simulate a day; with no file, the built-in example")
 @reported
 def run(
     car: OptionalCar = None,
@@ -173,12 +191,12 @@ def run(
         _say(f"no {missing} file given: the built-in example {missing} (invented data) is used.")
     ds = _simulate(cars[0], the_day, _named(car, cars[0]))
 
-    import sim1d
     from sim1d.output import json_text, write_all
+    from sim1d.summary import summarise
     from sim1d.terminal import print_verdict
     from sim1d.verdict import judge
 
-    summary = sim1d.summarise(ds)
+    summary = summarise(ds)
     if as_json:
         typer.echo(json_text(summary), nl=False)
     else:
@@ -196,23 +214,27 @@ def run(
     return FAILED if strict and summary["limits_failed"] else DONE
 
 
-@app.command()
+@app.command(short_help="the same day for several cars, side by side")
 @reported
 def compare(
-    cars: Annotated[list[Path], typer.Argument(metavar="CAR CAR ...", help="two car files or more", show_default=False)],
-    day: Annotated[Path | None, typer.Option("--day", help="day file; left out: the built-in example", show_default=False)] = None,
+    cars: Annotated[
+        list[Path], typer.Argument(metavar="CAR CAR ...", help="two car files or more", show_default=False)
+    ],
+    day: Annotated[
+        Path | None, typer.Option("--day", help="day file; left out: the built-in example", show_default=False)
+    ] = None,
     settings: Settings = None,
     output: Folder = None,
     as_json: AsJson = False,
     strict: Strict = False,
 ) -> int:
     """The same day for several cars, side by side; with -o also compare.json and compare.html."""
-    import sim1d
     from sim1d.compare import Run, comparison
     from sim1d.descriptions import load
     from sim1d.errors import DescriptionError, Problem
     from sim1d.output import json_text, refuse_bad_folder, write_all
     from sim1d.report import render_comparison
+    from sim1d.summary import summarise
     from sim1d.terminal import print_comparison
 
     if len(cars) < 2:
@@ -226,7 +248,7 @@ def compare(
     runs = []
     for name, car in zip(names, found, strict=True):
         ds = _simulate(car, the_day, name)
-        runs.append(Run.of(name, ds, sim1d.summarise(ds)))
+        runs.append(Run.of(name, ds, summarise(ds)))
     summaries = {item.name: item.summary for item in runs}
     rows = comparison(runs)
     if as_json:
@@ -240,7 +262,7 @@ def compare(
     return FAILED if strict and any(not item.verdict.held for item in runs) else DONE
 
 
-@app.command()
+@app.command(short_help="rank every sensible choice of head outlets")
 @reported
 def ports(
     car: CarFile,
@@ -261,7 +283,9 @@ def ports(
         refuse_bad_folder(output)
     found, the_day = load([car], day, settings or [])
     with _progress(_named(car, found[0])) as show:
-        result = ports_study(found[0], the_day, lambda done, count, text: show(f"{done} of {count}, {text}", done / count))
+        result = ports_study(
+            found[0], the_day, lambda done, count, text: show(f"{done} of {count}, {text}", done / count)
+        )
     data = as_data(result)
     rows = list(table(result))
     if as_json:

@@ -62,7 +62,11 @@ def _rating(run: Run) -> str:
 
 ROWS = (
     Row("verdict", ("*",), lambda run: "held" if run.verdict.held else f"{len(run.verdict.failures)} broken"),
-    Row("boiling margin, least", ("critical_heat_flux_margin",), _one("least_critical_heat_flux_margin", "{:.2f}".format)),
+    Row(
+        "boiling margin, least",
+        ("critical_heat_flux_margin",),
+        _one("least_critical_heat_flux_margin", "{:.2f}".format),
+    ),
     Row("subcooling, least", ("subcooling",), _worst("least_subcooling_K", show_temperature_difference, False)),
     Row("seconds above the metal limit", ("metal_red",), _worst("seconds_above_limit_s", "{:.1f} s".format, True)),
     Row("hottest metal", ("metal_red",), _worst("peak_metal_temperature_K", show_temperature, True)),

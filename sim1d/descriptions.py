@@ -44,9 +44,7 @@ def split_settings(settings: Sequence[str]) -> tuple[dict[str, str], dict[str, s
     return car, day
 
 
-def load(
-    cars: Sequence[Path | None], day: Path | None, settings: Sequence[str] = ()
-) -> "tuple[list[Car], Day]":
+def load(cars: Sequence[Path | None], day: Path | None, settings: Sequence[str] = ()) -> "tuple[list[Car], Day]":
     """Cars and the day, with `settings` made; None stands for the built-in example. Raises all problems together."""
     from sim1d.car import load_car
     from sim1d.day import check_points, load_day

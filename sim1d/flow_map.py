@@ -132,9 +132,7 @@ def _banks(ds: "xr.Dataset", drawing: FlowMap, places: dict, span: slice) -> Non
         z = sum(zs) / len(zs)
         half = (xs[-1] - xs[0]) / 2 + 0.55 * pitch
         drawing.boxes.append(Box(bank, "bank", (xs[0] + xs[-1]) / 2, z, half, ENGINE_HALF_HEIGHT))
-        drawing.dots += [
-            Dot(cylinders[i], x, z, float(flow[i]), float(metal[i])) for i, x in zip(own, xs, strict=True)
-        ]
+        drawing.dots += [Dot(cylinders[i], x, z, float(flow[i]), float(metal[i])) for i, x in zip(own, xs, strict=True)]
 
 
 def _parts(ds: "xr.Dataset", drawing: FlowMap, nodes: dict, places: dict, span: slice) -> None:

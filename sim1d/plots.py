@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim1d.flow_map import FlowMap, flow_map
+from sim1d.plot_data import around_pass, cylinders_per_bank, main_points
 from sim1d.reading_results import bank_of, names, passes, position_of, rated_parts, rounds_of, structured
 
 if TYPE_CHECKING:
@@ -21,11 +22,13 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 STYLE = {
-    "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial"], "font.size": 9, "svg.fonttype": "none",
+    "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial"], "font.size": 9,
+    "svg.fonttype": "none", "svg.hashsalt": "sim1d",
     "axes.spines.top": False, "axes.spines.right": False, "axes.edgecolor": "#7a8288", "axes.labelcolor": "#33393d",
-    "axes.titlesize": 10, "axes.titleweight": "bold", "axes.titlelocation": "left", "axes.grid": True, "axes.axisbelow": True, "grid.color": "#e3e7ea",
-    "grid.linewidth": 0.8, "xtick.color": "#555c61", "ytick.color": "#555c61", "lines.linewidth": 1.5, "legend.frameon": False,
-    "legend.fontsize": 8, "svg.hashsalt": "sim1d",
+    "axes.titlesize": 10, "axes.titleweight": "bold", "axes.titlelocation": "left",
+    "axes.grid": True, "axes.axisbelow": True, "grid.color": "#e3e7ea", "grid.linewidth": 0.8,
+    "xtick.color": "#555c61", "ytick.color": "#555c61", "lines.linewidth": 1.5,
+    "legend.frameon": False, "legend.fontsize": 8,
 }  # fmt: skip
 ROLE_SHADE = {"pass": "#f6d5d0", "burnout": "#fbe6cf", "pit": "#e2eef7", "soak": "#eeeeee"}
 AMBER, RED, FAIL = "#c98a00", "#c0271c", "#6d0f0a"
@@ -77,11 +80,14 @@ def colour_of(cylinder: str, count: int) -> Any:
     """Shade of a cylinder: the bank gives the colour, the rear is darker."""
     import matplotlib
 
-    return matplotlib.colormaps[BANK_MAP[bank_of(cylinder)]](0.4 + 0.55 * (position_of(cylinder) - 1) / max(count - 1, 1))
+    return matplotlib.colormaps[BANK_MAP[bank_of(cylinder)]](
+        0.4 + 0.55 * (position_of(cylinder) - 1) / max(count - 1, 1)
+    )
 
 
-def _per_bank(ds: "xr.Dataset") -> int:
-    return max((position_of(name) for name in names(ds, "cylinder")), default=1)
+def _dashes_of(cylinder: str) -> Any:
+    """The right bank is dashed: equal banks lie on top of each other, and both must be seen."""
+    return (0, (3, 2)) if bank_of(cylinder) == "right" else "-"
 
 
 def _day_axis(ds: "xr.Dataset", ax: "Axes", label: bool = True) -> np.ndarray:
@@ -97,18 +103,12 @@ def _day_axis(ds: "xr.Dataset", ax: "Axes", label: bool = True) -> np.ndarray:
         if first > minutes[0]:
             ax.axvline(first, color="#7a8288", lw=0.8, ls=":")
         if label:
-            ax.text(first, 1.01, f" round {k}", transform=ax.get_xaxis_transform(), fontsize=8, color="#555c61", va="bottom")
+            ax.text(
+                first, 1.01, f" round {k}", transform=ax.get_xaxis_transform(), fontsize=8, color="#555c61", va="bottom"
+            )
     ax.set_xlim(minutes[0], minutes[-1])
     ax.set_xlabel("time of day, min")
     return minutes
-
-
-def _zoom(ds: "xr.Dataset", span: slice, before: float = 12.0, after: float = 25.0) -> tuple[np.ndarray, slice]:
-    """Seconds from the launch of a pass, and the indices that show it with what comes before and after."""
-    time = ds["time"].values
-    seconds = time - time[span.start]
-    inside = np.flatnonzero((seconds >= -before) & (seconds <= time[span.stop - 1] - time[span.start] + after))
-    return seconds, slice(int(inside[0]), int(inside[-1]) + 1)
 
 
 def _fahrenheit(ax: "Axes") -> None:
@@ -120,11 +120,17 @@ def _limit(ax: "Axes", value: float, text: str, colour: str, low: float = -np.in
     """A limit as a dashed line with its name on it, drawn only where it is near the data."""
     if low <= value <= high:
         ax.axhline(value, color=colour, lw=1.0, ls="--", zorder=1)
-        ax.text(0.995, value, text, transform=ax.get_yaxis_transform(), ha="right", va="bottom", fontsize=7.5, color=colour)
+        ax.text(
+            0.995, value, text, transform=ax.get_yaxis_transform(), ha="right", va="bottom", fontsize=7.5, color=colour
+        )
 
 
 def _metal_limits(ax: "Axes", limits: dict[str, float], peak: float) -> None:
-    for key, text, colour in (("metal_amber", "watch", AMBER), ("metal_red", "damage", RED), ("metal_fail", "failure", FAIL)):
+    for key, text, colour in (
+        ("metal_amber", "watch", AMBER),
+        ("metal_red", "damage", RED),
+        ("metal_fail", "failure", FAIL),
+    ):
         if key in limits:
             _limit(ax, limits[key] - ZERO_C, f"{text} {limits[key] - ZERO_C:.0f} C", colour, high=peak + 45)
     ax.set_ylim(top=max(peak + 15, ax.get_ylim()[1]))
@@ -138,11 +144,11 @@ def metal(ds: "xr.Dataset") -> "Figure":
     grid = figure.add_gridspec(2 if runs else 1, max(len(runs), 1), height_ratios=[1, 1.25] if runs else [1])
     hot = ds["metal_temperature"].values.max(axis=2) - ZERO_C
     limits = structured(ds, "limits", {})
-    cylinders, count = names(ds, "cylinder"), _per_bank(ds)
+    cylinders, count = names(ds, "cylinder"), cylinders_per_bank(ds)
     top = figure.add_subplot(grid[0, :])
     minutes = _day_axis(ds, top)
     for c, name in enumerate(cylinders):
-        top.plot(minutes, hot[:, c], color=colour_of(name, count), lw=1.1)
+        top.plot(minutes, hot[:, c], color=colour_of(name, count), ls=_dashes_of(name), lw=1.1)
     _metal_limits(top, limits, float(hot.max()))
     top.set_ylabel("hottest metal, C")
     _fahrenheit(top)
@@ -150,10 +156,10 @@ def metal(ds: "xr.Dataset") -> "Figure":
     for k, (number, span) in enumerate(runs):
         ax = figure.add_subplot(grid[1, k], sharey=first)
         first = first or ax
-        seconds, near = _zoom(ds, span)
+        seconds, near = around_pass(ds, span)
         ax.axvspan(0, seconds[span.stop - 1], color=ROLE_SHADE["pass"], lw=0, zorder=0)
         for c, name in enumerate(cylinders):
-            ax.plot(seconds[near], hot[near, c], color=colour_of(name, count), label=name)
+            ax.plot(seconds[near], hot[near, c], color=colour_of(name, count), ls=_dashes_of(name), label=name)
         _metal_limits(ax, limits, float(hot.max()))
         ax.set_title(f"Pass of round {number}")
         ax.set_xlabel("seconds from the launch")
@@ -166,25 +172,6 @@ def metal(ds: "xr.Dataset") -> "Figure":
     return figure
 
 
-def main_points(ds: "xr.Dataset", most: int = 9) -> list[str]:
-    """Points worth a curve: suction, pump, radiator, tank and head outlets, then the hottest of what is left."""
-    points = names(ds, "point")
-    wanted = [
-        lambda p: p.endswith((".suction", ".discharge")),
-        lambda p: p in ("radiator.inlet", "radiator.outlet"),
-        lambda p: p == "expansion_tank",
-        lambda p: p.startswith("engine.") and p.endswith((".front", "crossover")),
-    ]
-    chosen = [p for test in wanted for p in points if test(p)]
-    coolant = ds["coolant_temperature"].values.max(axis=0)
-    heads = sorted((p for p in points if p.endswith(".head")), key=lambda p: -coolant[points.index(p)])
-    for bank in ("left", "right"):
-        chosen += [p for p in heads if p.startswith(f"engine.{bank}-")][:1]
-    if not chosen:
-        chosen = sorted(points, key=lambda p: -coolant[points.index(p)])
-    return list(dict.fromkeys(chosen))[:most]
-
-
 def _point_colours(chosen: list[str]) -> list[Any]:
     import matplotlib
 
@@ -193,13 +180,15 @@ def _point_colours(chosen: list[str]) -> list[Any]:
 
 @drawn
 def coolant(ds: "xr.Dataset") -> "Figure":
-    """Coolant temperature at the main points over the day, with the staging window and the hottest and coldest of all."""
+    """Coolant temperature at the main points over the day, with the staging window and the range of all points."""
     figure = _figure(10.5, 3.8)
     ax = figure.add_subplot()
     minutes = _day_axis(ds, ax)
     points = names(ds, "point")
     values = ds["coolant_temperature"].values - ZERO_C
-    ax.fill_between(minutes, values.min(axis=1), values.max(axis=1), color="#d9dee2", lw=0, label="all points", zorder=1)
+    ax.fill_between(
+        minutes, values.min(axis=1), values.max(axis=1), color="#d9dee2", lw=0, label="all points", zorder=1
+    )
     chosen = main_points(ds)
     for name, colour in zip(chosen, _point_colours(chosen), strict=True):
         ax.plot(minutes, values[:, points.index(name)], label=name.removeprefix("engine."), color=colour, lw=1.2)
@@ -218,7 +207,7 @@ def coolant(ds: "xr.Dataset") -> "Figure":
 
 @drawn
 def pressures(ds: "xr.Dataset") -> "Figure":
-    """Gauge pressure at the main points in the pass that loads the circuit most, and each rated part against its rating."""
+    """Gauge pressure at the main points in the worst pass, and each rated part against its rating."""
     figure = _figure(10.5, 4.2)
     rated = rated_parts(ds)
     left, right = figure.subplots(1, 2, width_ratios=[1.25, 1])
@@ -227,7 +216,7 @@ def pressures(ds: "xr.Dataset") -> "Figure":
     runs = passes(ds)
     if runs:
         number, span = max(runs, key=lambda run: gauge[run[1]].max())
-        x, near = _zoom(ds, span, after=40.0)
+        x, near = around_pass(ds, span, after=40.0)
         left.axvspan(0, x[span.stop - 1], color=ROLE_SHADE["pass"], lw=0, zorder=0)
         left.set_title(f"Pressure around the pass of round {number} (gauge)")
         left.set_xlabel("seconds from the launch")
@@ -239,7 +228,9 @@ def pressures(ds: "xr.Dataset") -> "Figure":
     for name, colour in zip(chosen, _point_colours(chosen), strict=True):
         left.plot(x[near], gauge[near, points.index(name)], label=name.removeprefix("engine."), color=colour, lw=1.2)
     left.set_ylabel("kPa gauge")
-    left.secondary_yaxis("right", functions=(lambda k: k * PSI_PER_KPA, lambda p: p / PSI_PER_KPA)).set_ylabel("psi gauge")
+    left.secondary_yaxis("right", functions=(lambda k: k * PSI_PER_KPA, lambda p: p / PSI_PER_KPA)).set_ylabel(
+        "psi gauge"
+    )
     left.legend(loc="upper right", fontsize=7)
     shown = rated[:9][::-1]
     for row, part in enumerate(shown):
@@ -248,13 +239,19 @@ def pressures(ds: "xr.Dataset") -> "Figure":
         right.plot([part["rating"] / 1000] * 2, [row - 0.38, row + 0.38], color="#22282c", lw=2.2, zorder=3)
         right.annotate(f"{part['use']:.0%}", (part["rating"] / 1000, row), xytext=(4, 0), textcoords="offset points",
                        va="center", fontsize=7.5)  # fmt: skip
-    right.set_yticks(range(len(shown)), [f"{part['part']}\nat {part['point'].removeprefix('engine.')}" for part in shown], fontsize=7.5)
+    right.set_yticks(
+        range(len(shown)),
+        [f"{part['part']}\nat {part['point'].removeprefix('engine.')}" for part in shown],
+        fontsize=7.5,
+    )
     right.set_title("Peak at each rated part, rating as black mark")
     right.set_xlabel("kPa gauge")
     right.set_xlim(0, max([part["rating"] for part in rated] + [part["peak"] for part in rated] + [1e5]) / 1000 * 1.12)
     right.grid(False, axis="y")
     if not shown:
-        right.text(0.5, 0.5, "no part of this car has a rating:\nmargin unknown", ha="center", transform=right.transAxes)
+        right.text(
+            0.5, 0.5, "no part of this car has a rating:\nmargin unknown", ha="center", transform=right.transAxes
+        )
     return figure
 
 
@@ -265,13 +262,14 @@ def boiling(ds: "xr.Dataset") -> "Figure":
     figure = _figure(10.5, 5.4)
     axes = figure.subplots(2, len(runs), squeeze=False, sharey="row", sharex="col")
     limits = structured(ds, "limits", {})
-    cylinders, count = names(ds, "cylinder"), _per_bank(ds)
+    cylinders, count = names(ds, "cylinder"), cylinders_per_bank(ds)
     margin, subcooling = ds["critical_heat_flux_margin"].values, ds["subcooling"].values
     for k, (number, span) in enumerate(runs):
-        seconds, near = _zoom(ds, span, after=60.0)
+        seconds, near = around_pass(ds, span, after=60.0)
         for c, name in enumerate(cylinders):
-            axes[0, k].plot(seconds[near], margin[near, c], color=colour_of(name, count), label=name)
-            axes[1, k].plot(seconds[near], subcooling[near, c], color=colour_of(name, count))
+            look = {"color": colour_of(name, count), "ls": _dashes_of(name)}
+            axes[0, k].plot(seconds[near], margin[near, c], label=name, **look)
+            axes[1, k].plot(seconds[near], subcooling[near, c], **look)
         for ax, key, text in ((axes[0, k], "critical_heat_flux_margin", "least"), (axes[1, k], "subcooling", "least")):
             ax.axvspan(0, seconds[span.stop - 1], color=ROLE_SHADE["pass"], lw=0, zorder=0)
             if key in limits:
@@ -282,14 +280,13 @@ def boiling(ds: "xr.Dataset") -> "Figure":
         axes[0, k].set_xlim(seconds[near][0], seconds[near][-1])
     from matplotlib.ticker import FuncFormatter, NullFormatter
 
-    axes[0, 0].set_ylim(min(0.8, 0.8 * float(np.nanmin(margin))), 20)
-    axes[0, 0].set_yticks([0.5, 1, 2, 5, 10, 20])
+    axes[0, 0].set_yticks([0.1, 0.2, 0.5, 1, 2, 5, 10, 20])
     axes[0, 0].yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     axes[0, 0].yaxis.set_minor_formatter(NullFormatter())
-    axes[0, 0].set_ylim(min(0.8, 0.8 * float(np.nanmin(margin))), 20)
+    axes[0, 0].set_ylim(min(0.8, max(0.1, 0.8 * float(np.nanmin(margin)))), 20)
     axes[0, 0].set_ylabel("boiling margin\n(critical over actual heat flux)")
     axes[1, 0].set_ylabel("subcooling, K")
-    axes[0, 0].legend(ncols=2, loc="upper right", fontsize=7)
+    figure.legend(*axes[0, 0].get_legend_handles_labels(), ncols=max(count, 8), loc="outside lower center")
     return figure
 
 
@@ -302,18 +299,25 @@ def flows(ds: "xr.Dataset") -> "Figure":
     figure = _figure(10.5, 3.0)
     left, right = figure.subplots(1, 2, width_ratios=[2.2, 1])
     flow = {name: value * 60000 for name, value in numbers["pass_cylinder_flow_m3_s"].items()}
-    count = _per_bank(ds)
+    count = cylinders_per_bank(ds)
     bars = left.bar(list(flow), list(flow.values()), color=[colour_of(name, count) for name in flow], zorder=2)
     left.bar_label(bars, fmt="%.1f", fontsize=8)
     if flow:
-        left.axhline(np.mean(list(flow.values())), color="#33393d", ls="--", lw=1)
-        left.text(0.995, np.mean(list(flow.values())), "mean", transform=left.get_yaxis_transform(), ha="right", va="bottom", fontsize=7.5)
-    left.set_title("Flow past each cylinder, L/min")
+        left.axhline(np.mean(list(flow.values())), color="#33393d", ls="--", lw=1, zorder=1)
+    left.set_title("Flow past each cylinder, L/min (dashed: mean)")
     banks = {name: value * 60000 for name, value in numbers["pass_bank_flow_m3_s"].items()}
     import matplotlib
 
-    bars = right.bar(list(banks), list(banks.values()), color=[matplotlib.colormaps[BANK_MAP[b]](0.7) for b in banks], zorder=2, width=0.5)
-    right.bar_label(bars, [f"{value:.0f} L/min\n{value / US_GALLON:.1f} US gal/min" for value in banks.values()], fontsize=8)
+    bars = right.bar(
+        list(banks),
+        list(banks.values()),
+        color=[matplotlib.colormaps[BANK_MAP[b]](0.7) for b in banks],
+        zorder=2,
+        width=0.5,
+    )
+    right.bar_label(
+        bars, [f"{value:.0f} L/min\n{value / US_GALLON:.1f} US gal/min" for value in banks.values()], fontsize=8
+    )
     right.set_title("Flow through each bank")
     for ax in (left, right):
         ax.grid(False, axis="x")
@@ -337,7 +341,9 @@ def level(ds: "xr.Dataset") -> "Figure":
         ax.set_ylabel(text, fontsize=8)
         if k < 2:
             ax.set_xlabel("")
-    axes[2].set_ylim(bottom=min(0.0, float(ds["coolant_lost"].min())), top=max(0.05, 1.1 * float(ds["coolant_lost"].max())))
+    axes[2].set_ylim(
+        bottom=min(0.0, float(ds["coolant_lost"].min())), top=max(0.05, 1.1 * float(ds["coolant_lost"].max()))
+    )
     return figure
 
 
@@ -353,7 +359,9 @@ def ledgers(ds: "xr.Dataset") -> "Figure":
         left = [table["radiator_heat"], table["ambient_heat"], table["vented_heat"]]
         ax.stackplot(minutes, *left, labels=["left by the radiator", "left to air beside it", "left with lost coolant"],
                      colors=["#7fb3d8", "#b9c9a0", "#e8a79f"], zorder=1)  # fmt: skip
-        ax.fill_between(minutes, np.sum(left, axis=0), came, color="#f3dfb4", lw=0, label="stored in metal and coolant", zorder=1)
+        ax.fill_between(
+            minutes, np.sum(left, axis=0), came, color="#f3dfb4", lw=0, label="stored in metal and coolant", zorder=1
+        )
         ax.plot(minutes, came, color="#33393d", lw=1.2, label="heat in: engine and pump")
         ax.legend(loc="upper left")
     ax.set_ylabel("heat since the start, MJ")

@@ -16,7 +16,7 @@ FILL = {"bank": "#eef1f3", "part": "#dfe7ee", "junction": "#55606a"}
 
 
 def draw_map(figure: "Figure", drawing: FlowMap) -> None:
-    """Draw `drawing`: line width by flow, line colour by coolant temperature, cylinders coloured by their peak metal."""
+    """Draw `drawing`: lines by flow (width) and coolant temperature (colour), cylinders by peak metal (colour)."""
     ax = figure.add_subplot()
     ax.set_aspect("equal")
     ax.set_axis_off()
@@ -42,14 +42,29 @@ def draw_map(figure: "Figure", drawing: FlowMap) -> None:
         for dot, celsius in zip(drawing.dots, metal, strict=True):
             dark = celsius > middle + 0.1 * (max(metal) - min(metal)) and max(metal) - min(metal) > 5
             text = f"{dot.name[0].upper()}{dot.name.rpartition('-')[2]}\n{dot.flow * 60000:.3g}"
-            ax.text(dot.x, dot.z, text, ha="center", va="center", fontsize=7, zorder=7, color="white" if dark else "#22282c")
-        figure.colorbar(marks, ax=ax, shrink=0.45, pad=0.01, label="peak metal of the cylinder, C", location="right", anchor=(0, 0.1))
-    figure.colorbar(scale, ax=ax, shrink=0.45, pad=0.01, label="coolant in the line, C", location="right", anchor=(0, 0.9))
+            ax.text(
+                dot.x, dot.z, text, ha="center", va="center", fontsize=7, zorder=7, color="white" if dark else "#22282c"
+            )
+        figure.colorbar(
+            marks,
+            ax=ax,
+            shrink=0.45,
+            pad=0.01,
+            label="peak metal of the cylinder, C",
+            location="right",
+            anchor=(0, 0.1),
+        )
+    figure.colorbar(
+        scale, ax=ax, shrink=0.45, pad=0.01, label="coolant in the line, C", location="right", anchor=(0, 0.9)
+    )
     for name, x, z in drawing.plugs:
         ax.plot([x], [z], marker="X", ms=8, color="#22282c", zorder=8)
-        ax.annotate(f"{name} plugged", (x, z), xytext=(4, 6), textcoords="offset points", fontsize=7, color="#22282c", zorder=8)
+        ax.annotate(
+            f"{name} plugged", (x, z), xytext=(4, 6), textcoords="offset points", fontsize=7, color="#22282c", zorder=8
+        )
     ax.set_title(
-        f"Flow in L/min (US gal/min), {drawing.title}. Side view, front at left; left bank drawn higher, right bank lower.\n"
+        f"Flow in L/min (US gal/min), {drawing.title}. "
+        "Side view, front at left; left bank drawn higher, right bank lower.\n"
         "In the circles: cylinder and its flow. Dashed: next to no flow. Cross: plugged opening.",
         fontsize=9, fontweight="normal", loc="left",
     )  # fmt: skip
@@ -59,13 +74,21 @@ def draw_map(figure: "Figure", drawing: FlowMap) -> None:
 def _box(ax: "Axes", box: Box) -> None:
     left, right = box.x - box.half_width, box.x + box.half_width
     low, high = box.z - box.half_height, box.z + box.half_height
-    ax.fill([left, right, right, left], [low, low, high, high], facecolor=FILL[box.kind], edgecolor="#7a8288", lw=1.0, zorder=2)
+    ax.fill(
+        [left, right, right, left],
+        [low, low, high, high],
+        facecolor=FILL[box.kind],
+        edgecolor="#7a8288",
+        lw=1.0,
+        zorder=2,
+    )
     name = box.name.replace("_", " ")
     if box.kind == "bank":
-        ax.text(left, high + 0.008, f"{name} bank", fontsize=9, color="#33393d", zorder=3, fontweight="bold")
+        ax.text(left + 0.008, low + 0.006, f"{name} bank", fontsize=8, color="#33393d", zorder=3, fontweight="bold")
     elif box.kind == "part":
-        ax.text(box.x, low - 0.012, f"{name}\n{box.note}", ha="center", va="top", fontsize=7.5, color="#33393d", zorder=5,
-                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8})  # fmt: skip
+        paper = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
+        look = {"ha": "center", "va": "top", "fontsize": 7.5, "color": "#33393d", "zorder": 5, "bbox": paper}
+        ax.text(box.x, low - 0.012, f"{name}\n{box.note}", **look)
     else:
         ax.text(box.x, high + 0.008, name, ha="center", va="bottom", fontsize=7, color="#55606a", zorder=5)
 
@@ -84,5 +107,5 @@ def _way(ax: "Axes", way: Way, largest: float, scale) -> None:
                     arrowprops={"arrowstyle": "-|>", "color": "#22282c", "lw": 0.8, "mutation_scale": 9})  # fmt: skip
     litres = abs(way.flow) * 60000
     text = "blocked" if way.blocked else f"{litres:.3g} ({litres / US_GALLON:.2g})"
-    ax.text(*way.label_at, text, fontsize=7, ha="center", va="center", zorder=9, color="#22282c",
-            bbox={"facecolor": "white", "edgecolor": "#c9d0d5", "alpha": 0.9, "pad": 1.2, "lw": 0.5, "boxstyle": "round,pad=0.18"})  # fmt: skip
+    paper = {"facecolor": "white", "edgecolor": "#c9d0d5", "alpha": 0.9, "lw": 0.5, "boxstyle": "round,pad=0.18"}
+    ax.text(*way.label_at, text, fontsize=7, ha="center", va="center", zorder=9, color="#22282c", bbox=paper)

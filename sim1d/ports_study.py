@@ -60,7 +60,7 @@ class Choice:
         return "; ".join(f"{kind}: {pair.value}" for kind, pair in self.pairs)
 
     def sensible(self, crossover: bool) -> bool:
-        """Each bank has a hose of its own, or is joined to a bank that has one; or a plumbed `crossover` drains both."""
+        """Each bank has a hose of its own, or is joined to one that has; or a plumbed `crossover` drains both."""
         if crossover:
             return True
         open_banks = {bank for _, pair in self.pairs for bank in pair.plumbed}
@@ -121,7 +121,7 @@ def _pair_of(car: "Car", kind: str) -> Pair:
 
 
 def collector_of(car: "Car") -> str:
-    """Where the outlets are led to: the far end of the widest outlet line. Raises DescriptionError when none is plumbed."""
+    """Where the outlets are led to: the far end of the widest outlet line. Raises DescriptionError without one."""
     from sim1d.errors import Problem
 
     ports = {f"engine.{bank}.{kind}" for bank in BANKS for kind in KINDS} | {"engine.crossover"}
@@ -200,9 +200,7 @@ def rank(runs: list[tuple[Choice, Run]], as_filed: Choice) -> list[Ranked]:
     return [Ranked(place, choice, run, choice == as_filed) for place, (choice, run) in enumerate(ordered, 1)]
 
 
-def ports_study(
-    car: "Car", day: "Day", progress: Callable[[int, int, str], None] | None = None
-) -> PortsResult:
+def ports_study(car: "Car", day: "Day", progress: Callable[[int, int, str], None] | None = None) -> PortsResult:
     """Simulate `day` for every sensible choice of outlets; `progress(done, all, choice)` is called before each."""
     collector_of(car)  # says at once what is wrong, where nothing is plumbed
     finished: list[tuple[Choice, Run]] = []

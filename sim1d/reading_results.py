@@ -119,7 +119,8 @@ def when(ds: "xr.Dataset", index: int) -> str:
 def rated_parts(ds: "xr.Dataset") -> list[dict[str, Any]]:
     """Every rated part with the greatest pressure at it: part, point, peak and rating (Pa gauge), use = peak / rating.
 
-    A rating of a line is held against the higher of its two ends. The most used part comes first.
+    A rating of a line is held against the higher of its two ends; a part that is rated at several points appears once,
+    with the one that uses its rating most. The most used part comes first.
     """
     layout = structured(ds, "layout", {})
     points = names(ds, "point")
@@ -144,4 +145,7 @@ def rated_parts(ds: "xr.Dataset") -> list[dict[str, Any]]:
                     "index": int(index),
                 }
             )
-    return sorted(found, key=lambda one: -one["use"])
+    worst: dict[str, dict[str, Any]] = {}
+    for one in sorted(found, key=lambda one: -one["use"]):
+        worst.setdefault(one["part"], one)
+    return list(worst.values())

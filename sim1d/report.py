@@ -15,14 +15,16 @@ if TYPE_CHECKING:
 
 CAPTIONS = {
     "layout_map": "Means over the last pass. Thickness shows flow, colour the temperature of what flows.",
-    "metal": "Hottest spot of each cylinder. Boiling pins metal: a layout near its limit can show a harmless peak here, so "
-    "read the boiling margin first.",
-    "boiling": "Below a margin of 1 the wall goes dry and metal temperature runs away. Above 20 it is not drawn.",
+    "metal": "Hottest spot of each cylinder; right bank dashed. Shaded: burnout orange, pass red, soak grey, pit blue. "
+    "Boiling pins metal: a layout near its limit can show a harmless peak here, so read the boiling margin first.",
+    "boiling": "Right bank dashed. Below a margin of 1 the wall goes dry and metal temperature runs away. "
+    "Outside 0.1 to 20 it is not drawn.",
     "flows": "A cylinder well below the mean is starved: the rear ones of a bank with a capped outlet, as a rule.",
-    "coolant": "Grey: from the coldest to the hottest coolant point. The car is ready when all of it lies in the window.",
+    "coolant": "Grey: from the coldest to the hottest coolant point. The car is ready when all of it lies in the "
+    "window.",
     "pressures": "Each rating is held against the pressure at that very part: pump, height and acceleration included.",
     "level": "Coolant that leaves through the cap and is not drawn back is lost.",
-    "ledgers": "What came in must be stored or have left; the residuals below say how well the books close.",
+    "ledgers": "What came in must be stored or have left; how well the books close is said at the top.",
 }
 
 
@@ -56,7 +58,9 @@ def render(ds: "xr.Dataset", summary: dict[str, Any]) -> str:
     )
 
 
-def render_comparison(title: str, columns: list[str], rows: list[dict[str, Any]], details: list[tuple[str, Verdict]]) -> str:
+def render_comparison(
+    title: str, columns: list[str], rows: list[dict[str, Any]], details: list[tuple[str, Verdict]]
+) -> str:
     """HTML of a comparison: `rows` have a title and a cell for each column; `details` the verdict of each layout."""
     return _page("compare.html", title=title, columns=columns, rows=rows, details=details, scald=cautions_for_all())
 
@@ -96,8 +100,16 @@ def tiles(summary: dict[str, Any], verdict: Verdict) -> list[dict[str, Any]]:
         ("metal_red", "Seconds above the metal limit", f"{max(seconds.values(), default=0.0):.1f} s"),
         ("", "Hottest metal", show_temperature(max(metal.values())) if metal else "-"),
         ("rating", "Peak at the weakest part", weakest.found.split(",")[0] if weakest else "no rating given"),
-        ("suction_margin", "Suction margin, least", f"{min(suction):.2f} m ({min(suction) / 0.3048:.1f} ft)" if suction else "-"),
-        ("bank_spread", "Bank split", "-" if summary["pass_bank_spread"] is None else f"{summary['pass_bank_spread']:.0%}"),
+        (
+            "suction_margin",
+            "Suction margin, least",
+            f"{min(suction):.2f} m ({min(suction) / 0.3048:.1f} ft)" if suction else "-",
+        ),
+        (
+            "bank_spread",
+            "Bank split",
+            "-" if summary["pass_bank_spread"] is None else f"{summary['pass_bank_spread']:.0%}",
+        ),
         ("", "Ready again after", f"{ready / 60:.1f} min" if ready is not None else "not in this day"),
     ]
     return [{"title": title, "text": text, "broken": key in broken} for key, title, text in found]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim1d.core.coolant import GRAVITY
+from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS, work_arrays
 from sim1d.core.rhs import derivative
 from sim1d.core.stepper import sums
@@ -25,6 +26,7 @@ def observe(history: "History") -> dict[str, np.ndarray]:
     packed = history.packed
     model, layout = packed.model, packed.model.layout
     work = work_arrays(model)
+    model_handle, work_handle = handle(model), handle(work)
     n = len(history.times)
     points, lines = len(model.network.junction), len(packed.line_branch)
     pumps, sensors, cylinders = len(model.network.pump), len(model.sensor), len(packed.cylinders)
@@ -49,7 +51,7 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         phase = history.phases[history.stretch[t]]
         state = history.states[t]
         time = history.times[t]
-        o["converged"][t] = derivative(time, state, phase, model, work, False, rate)
+        o["converged"][t] = derivative(time, state, phase, model_handle, work_handle, rate)
         share = (
             0.0 if phase.end <= phase.start else min(max((time - phase.start) / (phase.end - phase.start), 0.0), 1.0)
         )
@@ -97,7 +99,7 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         o["system"][t] = work.absolute[pocket_node[packed.system_pocket]] - ambient
         o["level"][t] = work.level[1]
         o["ledger"][t] = state[layout.ledger :]
-        o["sums"][t] = sums(model, state)
+        o["sums"][t] = sums(model_handle, state)
         o["heat"][t], o["radiator"][t] = work.total[0], work.total[2]
     return o
 

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from scipy.integrate import OdeSolver, solve_ivp
 
+from sim1d.core.handle import handle
 from sim1d.core.model import work_arrays
 from sim1d.core.rhs import derivative, flows
-from sim1d.core.solver import LinearlyImplicit
+from sim1d.core.solver import Kernels, LinearlyImplicit
+from sim1d.core.stepper import coefficients
 from sim1d.errors import Outcome
 from sim1d.pack import Packed, Stretch, pack
 
@@ -94,7 +96,8 @@ def integrate(
 ) -> History:  # fmt: skip
     """Integrate the packed day from its start state (or from `start`)."""
     model, pattern = packed.model, packed.pattern
-    work = work_arrays(model)
+    arrays = work_arrays(model)
+    kernels = Kernels(handle(model), handle(arrays), handle(pattern), handle(coefficients()), arrays)
     tolerance = tolerances(packed, accuracy.value)
     state = (packed.start if start is None else start).copy()
     time = 0.0
@@ -111,31 +114,31 @@ def integrate(
 
         def fun(t: float, y: np.ndarray, phase: Any = phase) -> np.ndarray:
             out = np.empty_like(y)
-            if not derivative(t, np.ascontiguousarray(y), phase, model, work, False, out):
+            if not derivative(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work, out):
                 out[:] = np.nan
             return out
 
-        events = [limit_event(packed, work, phase)]
+        events = [limit_event(packed, kernels, phase)]
         if stretch.until is not None:
-            events.append(until_event(packed, work, phase, stretch))
+            events.append(until_event(kernels, phase, stretch))
         end = time + stretch.duration
         times.append(time)
         states.append(state.copy())
         stretches.append(len(phases))
         phases.append(phase)
         numbers.append(number)
-        if not derivative(time, state, phase, model, work, False, rate):
+        if not derivative(time, state, phase, kernels.model, kernels.work, rate):
             outcome, where = Outcome.NETWORK_FAILED, f"at {time:.1f} s, in {stretch.name}"
             break
-        if limit_margin(packed, work, state)[0] <= 0.0:
-            outcome, where = named_limit(packed, work, state, time, stretch)
+        if limit_margin(packed, arrays, state)[0] <= 0.0:
+            outcome, where = named_limit(packed, arrays, state, time, stretch)
             break
         if stretch.until is not None and events[-1](time, state) >= 0.0:
             skip = stretch.phase_number
             continue
         if method is None:
             options: dict[str, Any] = dict(
-                method=LinearlyImplicit, model=model, work=work, phase=phase, pattern=pattern, tolerance=tolerance
+                method=LinearlyImplicit, kernels=kernels, phase=phase, pattern=pattern, tolerance=tolerance
             )
         else:
             options = dict(method=method, rtol=accuracy.value, atol=np.maximum(tolerance[:, 0], 1e-9))
@@ -154,8 +157,8 @@ def integrate(
             break
         if answer.status == 1:
             if len(answer.t_events[0]):
-                flows(time, state, phase, model, work)
-                outcome, where = named_limit(packed, work, state, time, stretch)
+                flows(time, state, phase, kernels.model, kernels.work)
+                outcome, where = named_limit(packed, arrays, state, time, stretch)
                 break
             skip = stretch.phase_number
         elif stretch.until is not None and stretch.last:
@@ -183,13 +186,13 @@ def limit_margin(packed: Packed, work, state: np.ndarray) -> tuple[float, int]:
     return float(margins[which]), which
 
 
-def limit_event(packed: Packed, work, phase) -> Callable[[float, np.ndarray], float]:
+def limit_event(packed: Packed, kernels: Kernels, phase) -> Callable[[float, np.ndarray], float]:
     """Terminal event: the state leaves the range of the model."""
     rate = np.empty(packed.model.layout.size)
 
     def event(t: float, y: np.ndarray) -> float:
-        derivative(t, np.ascontiguousarray(y), phase, packed.model, work, False, rate)
-        margin = limit_margin(packed, work, y)[0]
+        derivative(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work, rate)
+        margin = limit_margin(packed, kernels.arrays, y)[0]
         return margin if np.isfinite(margin) else -1.0
 
     event.terminal = True  # type: ignore[attr-defined]
@@ -197,14 +200,14 @@ def limit_event(packed: Packed, work, phase) -> Callable[[float, np.ndarray], fl
     return event
 
 
-def until_event(packed: Packed, work, phase, stretch: Stretch) -> Callable[[float, np.ndarray], float]:
+def until_event(kernels: Kernels, phase, stretch: Stretch) -> Callable[[float, np.ndarray], float]:
     """Terminal event: the temperature that ends the phase is reached."""
     assert stretch.until is not None
     node, sign, kelvin = stretch.until
 
     def event(t: float, y: np.ndarray) -> float:
-        flows(t, np.ascontiguousarray(y), phase, packed.model, work)
-        return sign * (work.temperature[node] - kelvin)
+        flows(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work)
+        return sign * (kernels.arrays.temperature[node] - kelvin)
 
     event.terminal = True  # type: ignore[attr-defined]
     event.direction = 1  # type: ignore[attr-defined]

@@ -6,7 +6,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
-NAMES_A_SOURCE = re.compile(r"\b(1[6-9]|20)\d\d\b|\b(recalled|assumed|common practice|Handbook|textbook|read:|read in)", re.I)
+NAMES_A_SOURCE = re.compile(
+    r"\b(1[6-9]|20)\d\d\b|\b(recalled|assumed|common practice|Handbook|textbook|read:|read in)", re.I
+)
 
 
 class Law(NamedTuple):
@@ -32,5 +34,7 @@ def laws() -> tuple[Law, ...]:
             if not named and NAMES_A_SOURCE.search(sentences[0]):
                 named = sentences[:1]
             if named:
-                found.append(Law(path.stem.replace("_", " "), node.name.replace("_", " "), sentences[0], " ".join(named)))
+                found.append(
+                    Law(path.stem.replace("_", " "), node.name.replace("_", " "), sentences[0], " ".join(named))
+                )
     return tuple(found)

@@ -27,8 +27,11 @@ LEAD = ("critical_heat_flux_margin", "subcooling", "metal_red")  # what is read 
 def print_verdict(console: Console, ds: "xr.Dataset", summary: dict[str, Any], verdict: Verdict) -> None:
     """Verdict, hottest cylinder and why, every limit, then the flows, losses and notes."""
     console.print(headline(verdict))
-    lead = [f"{check.title.split(' (')[0].lower()} {check.found}" for check in verdict.checks if check.key in LEAD]
-    console.print(Text("; ".join(lead).capitalize() + "." if lead else "", style="bold"))
+    lead = [
+        f"{_lower_first(check.title.split(' (')[0])} {check.found}" for check in verdict.checks if check.key in LEAD
+    ]
+    text = "; ".join(lead)
+    console.print(Text(text[:1].upper() + text[1:] + "." if lead else "", style="bold"))
     if verdict.hottest:
         peak = summary["peak_metal_temperature_K"][verdict.hottest]
         why = "; ".join(verdict.why) or "no single reason stands out"
@@ -41,7 +44,9 @@ def print_verdict(console: Console, ds: "xr.Dataset", summary: dict[str, Any], v
             console.print(Text.assemble(mark, str(check)))
     for title, text in facts(ds, summary):
         console.print(Text.assemble((f"{title}: ", "bold"), text))
-    console.print("Uncertainty: no band yet on any of these numbers; the inputs behind them carry the bands in the report.")
+    console.print(
+        "Uncertainty: no band yet on any of these numbers; the inputs behind them carry the bands in the report."
+    )
     for note in summary["notes"]:
         console.print(Text(f"Note: {note}", style="yellow"))
     console.print(Text(f"Caution: {SCALD} {RULES}", style="dim"))
@@ -119,11 +124,13 @@ def print_findings(console: Console, findings: list["Finding"], name: str) -> No
         return
     style = {"fault": "bold red", "warning": "yellow", "note": "dim"}
     counts = {word: sum(item.severity.value == word for item in findings) for word in style}
-    console.print(f"[bold]{escape(name)}[/bold]: " + ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items()))
+    console.print(
+        f"[bold]{escape(name)}[/bold]: " + ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for word, n in counts.items())
+    )
     for item in findings:
         word = item.severity.value
         console.print(Text.assemble((f"{word.upper()} ", style[word]), (item.where, "bold"), f"  {item.why}."))
-        console.print(Padding(Text(f"fix: {item.fix}  [{item.rule}]"), (0, 0, 0, 4)))
+        console.print(Padding(Text(f"fix: {item.fix}  [{item.rule}]"), (0, 0, 0, 4), expand=False))
 
 
 def print_comparison(console: Console, names: list[str], rows: list[dict[str, Any]], runs: list[Any]) -> None:
@@ -159,6 +166,10 @@ def print_ports(console: Console, rows: list[dict[str, str]], refused: Any) -> N
     for choice, why in refused:
         console.print(Text(f"not simulated: {choice} ({why})", style="yellow"))
     console.print(
-        "Ranked: limits held first, then the sum of the places for even cylinders and for boiling margin. New hoses are assumed "
-        "straight, of the bore of their opening. No band yet on any of these numbers."
+        "Ranked: limits held first, then the sum of the places for even cylinders and for boiling margin. New hoses "
+        "are assumed straight, of the bore of their opening. No band yet on any of these numbers."
     )
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:]

@@ -247,7 +247,9 @@ def _evenness(numbers: dict[str, Any], limits: dict[str, float]) -> list[Check]:
             least, most = min(flows, key=flows.get), max(flows, key=flows.get)
             place = f"least {least} {show_flow(flows[least])}, most {most} {show_flow(flows[most])}"
         bound = f"at most {limits[key]:.0%}"
-        found.append(Check(key, title, f"{value:.0%}", bound, bool(value <= limits[key]), f"{place}, mean of the last pass"))
+        found.append(
+            Check(key, title, f"{value:.0%}", bound, bool(value <= limits[key]), f"{place}, mean of the last pass")
+        )
     return found
 
 

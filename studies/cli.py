@@ -156,7 +156,7 @@ def _print(summary: "Summary") -> None:
     head = f"{summary.title}: {summary.done} of {summary.total} points, {summary.failed} did not complete"
     console.print(head, markup=False)
     if not summary.limits:
-        console.print("No limits are given, so nothing is ranked.")
+        console.print("No limits are given, so nothing is ranked." if summary.done else "Nothing has run yet.")
         return
     if summary.unjudged:
         error.print(f"Not judged, its number was not kept: {', '.join(summary.unjudged)}", markup=False)

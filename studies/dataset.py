@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from studies.points import points_from_json
 from studies.store import DAMAGED, Store, writing
-from studies.study import points_from_json
 from studies.variables import Variable
 
 if TYPE_CHECKING:

@@ -3,6 +3,7 @@
 A `Model` is all that the rest of the package asks for, so a test can put a cheap function in its place.
 """
 
+import functools
 import json
 import math
 from collections.abc import Mapping, Sequence
@@ -89,7 +90,8 @@ class CarModel:
         """Simulate one point. A description that the point makes impossible is an outcome, not an error."""
         try:
             car, day = self.apply(settings)
-            run = sim1d.simulate(car, day)
+            # the package holds the module of the same name in place of the function once something imported it
+            run = getattr(sim1d.simulate, "simulate", sim1d.simulate)(car, day)
         except DescriptionError as error:
             reason = "; ".join(f"{problem.where}: {problem.what}" for problem in error.problems)
             return Evaluation(f"{Outcome.BAD_DESCRIPTION.value} ({reason[:500]})")
@@ -131,7 +133,7 @@ class CarModel:
         )
 
     def source_hash(self) -> str:
-        return _text(sim1d.source_hash())
+        return _sources()
 
     def warm_up(self) -> None:
         sim1d.warm_up(self.car, self.day)
@@ -144,6 +146,12 @@ def _beside_the_summary(run: Any) -> dict[str, Any]:
         "peak_liner_temperature_K": dict(zip(map(str, wall.cylinder.values), map(float, wall.values), strict=True)),
         "peak_rating_use": max((part["use"] for part in reading_results.rated_parts(run)), default=None),
     }
+
+
+@functools.lru_cache(maxsize=1)
+def _sources() -> str:
+    """Hash of the sources as they were when this process first asked, which is when it loaded them."""
+    return _text(sim1d.source_hash())
 
 
 def _text(value: Any) -> str:

@@ -1,5 +1,6 @@
 """The points of a study: a full grid or a low-discrepancy sample, counted by one flat index."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -7,7 +8,7 @@ from typing import Any
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
-from studies.axes import Axis, Choice
+from studies.axes import Axis, Choice, Span
 
 METHODS = ("sobol", "latin_hypercube")
 
@@ -116,3 +117,40 @@ class Points:
 def _named(axis: Axis) -> bool:
     """True when people call the choices by name, not by number: dash sizes."""
     return any(choice.label.lower().startswith("dash") for choice in axis.choices)
+
+
+# study.json ----------------------------------------------------------------------------------------------------
+
+
+def axis_to_json(axis: Axis) -> dict[str, Any]:
+    span = axis.span
+    return {
+        "name": axis.name,
+        "units": axis.units,
+        "choices": [[one.label, dict(one.settings), _or_none(one.number)] for one in axis.choices],
+        "span": span
+        and [list(span.paths), span.low, span.high, span.unit, _or_none(span.si_low), _or_none(span.si_high)],
+    }
+
+
+def _or_none(number: float) -> float | None:
+    return number if math.isfinite(number) else None
+
+
+def _or_nan(number: float | None) -> float:
+    return math.nan if number is None else number
+
+
+def points_from_json(description: Mapping[str, Any], matrix: np.ndarray | None) -> Points:
+    """The points of a study folder from its `study.json` and sample."""
+    axes = []
+    for one in description["axes"]:
+        choices = tuple(
+            Choice(label, tuple(settings.items()), _or_nan(number)) for label, settings, number in one["choices"]
+        )
+        span = None
+        if one["span"]:
+            paths, low, high, unit, si_low, si_high = one["span"]
+            span = Span(tuple(paths), low, high, unit, _or_nan(si_low), _or_nan(si_high))
+        axes.append(Axis(one["name"], choices, span, one["units"]))
+    return Points(tuple(axes), matrix)

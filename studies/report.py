@@ -10,10 +10,9 @@ import numpy as np
 from sim1d import Outcome
 from studies.criteria import shown, unjudged
 from studies.dataset import NOT_RUN, open_study
-from studies.points import Points
+from studies.points import Points, points_from_json
 from studies.select import Effect, Verdict, effects, failures, judge, levels, outcomes, stopped_by
 from studies.store import Store
-from studies.study import points_from_json
 
 if TYPE_CHECKING:
     import xarray as xr

@@ -11,8 +11,8 @@ from sim1d import Outcome
 from studies.batch import Job, Record, batch_size, guilty_record, packed_points
 from studies.dataset import compact
 from studies.execute import Batch, hire, run_batches
-from studies.store import Store, StoreError, differences
-from studies.study import Study, canonical, load_study
+from studies.store import Store, StoreError, canonical, differences
+from studies.study import Study, load_study
 
 
 @dataclass
@@ -134,7 +134,8 @@ def _evaluate(
     def commit(record: Record) -> None:
         if record.source != source:
             raise StoreError(
-                f"worker {record.worker} runs other sources than this process: update it. Batches before it are safe."
+                f"worker {record.worker} runs other sources than this process: update it, or start again if they were "
+                "edited meanwhile. Batches before it are safe."
             )
         store.commit(record)
         seconds.append(float(record.seconds.mean()))

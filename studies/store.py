@@ -261,3 +261,8 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
         if before.get(path, "absent") != now.get(path, "absent"):
             lines.append(f"{path}: {before.get(path, 'absent')} before, {now.get(path, 'absent')} now")
     return lines
+
+
+def canonical(data: Any) -> Any:
+    """As it reads back from JSON: tuples become lists, so that two identities compare."""
+    return json.loads(json.dumps(data))

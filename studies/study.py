@@ -1,7 +1,6 @@
 """A study: a car, a day, the axes to walk, what to keep and the limits to hold; read from a TOML file."""
 
 import difflib
-import json
 import math
 import re
 from collections.abc import Callable, Mapping
@@ -9,15 +8,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 import sim1d
 from sim1d import DescriptionError, Problem, reading, toml_text
-from studies.axes import Axis, AxisTable, Choice, Span, build_axis
+from studies.axes import Axis, AxisTable, build_axis
 from studies.criteria import CRITERIA, LimitsTable
 from studies.model import CarModel, Model
-from studies.points import Points, SampleTable, sample_matrix
+from studies.points import Points, SampleTable, axis_to_json, sample_matrix
 from studies.variables import DIMENSIONS, KNOWN
 
 BUILT_IN = "pump_hose_radiator"  # the example study, run when no file is named
@@ -68,7 +66,7 @@ class Study:
         return {
             "title": self.title,
             "file": self.file,
-            "axes": [_axis_to_json(axis) for axis in self.points.axes],
+            "axes": [axis_to_json(axis) for axis in self.points.axes],
             "limits": dict(self.limits),
             "cautions": list(self.model.cautions()),
             "identity": self.identity(),
@@ -117,13 +115,13 @@ def load_study(file: Path | str | None = None, make_model: ModelMaker = CarModel
 
 
 def study_schema() -> dict[str, Any]:
-    """JSON Schema of a study file, axes included."""
+    """JSON Schema of a study file, axes included; shipped beside the examples, for an editor to complete and check."""
     schema = StudyTable.model_json_schema()
     axis = AxisTable.model_json_schema(ref_template="#/$defs/{model}")
     schema.setdefault("$defs", {}).update(axis.pop("$defs", {}))
     schema["$defs"]["AxisTable"] = axis
     schema["properties"]["axes"]["additionalProperties"] = {"$ref": "#/$defs/AxisTable"}
-    return schema
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": "A study"}
 
 
 def _model(
@@ -249,45 +247,3 @@ def _checked(model: type[BaseModel], data: Any, where: Keys, report: Report) -> 
                 told.add(keys)
                 report((*where, *keys), problem.what, problem.fix)
         return None
-
-
-# study.json ----------------------------------------------------------------------------------------------------
-
-
-def _axis_to_json(axis: Axis) -> dict[str, Any]:
-    span = axis.span
-    return {
-        "name": axis.name,
-        "units": axis.units,
-        "choices": [[one.label, dict(one.settings), _or_none(one.number)] for one in axis.choices],
-        "span": span
-        and [list(span.paths), span.low, span.high, span.unit, _or_none(span.si_low), _or_none(span.si_high)],
-    }
-
-
-def _or_none(number: float) -> float | None:
-    return number if math.isfinite(number) else None
-
-
-def _or_nan(number: float | None) -> float:
-    return math.nan if number is None else number
-
-
-def points_from_json(description: Mapping[str, Any], matrix: np.ndarray | None) -> Points:
-    """The points of a study folder from its `study.json` and sample."""
-    axes = []
-    for one in description["axes"]:
-        choices = tuple(
-            Choice(label, tuple(settings.items()), _or_nan(number)) for label, settings, number in one["choices"]
-        )
-        span = None
-        if one["span"]:
-            paths, low, high, unit, si_low, si_high = one["span"]
-            span = Span(tuple(paths), low, high, unit, _or_nan(si_low), _or_nan(si_high))
-        axes.append(Axis(one["name"], choices, span, one["units"]))
-    return Points(tuple(axes), matrix)
-
-
-def canonical(data: Any) -> Any:
-    """As it reads back from JSON: tuples become lists, so that two identities compare."""
-    return json.loads(json.dumps(data))

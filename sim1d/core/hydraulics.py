@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
+from sim1d.core.handle import maker, register
 from sim1d.core.nodal import Nodal, nodal_structure
 from sim1d.core.sparse import factor, solve
 from sim1d.physics.friction import branch_loss
@@ -23,6 +24,7 @@ ITERATIONS = 60
 FLATTEST = 1.0e-4  # Pa s/kg: slope of a law without any resistance at rest; real ones lie above 1 (not in the answer)
 CLOSE = 1.0e-5  # share of a branch's flow: a Newton step this small leaves an error of the order of its square
 REST = 1.0e-9  # share of the largest flow; a branch that carries less counts as at rest
+NOTHING = 1.0e-10  # kg/s; a step below counts as none in a network at rest altogether
 UNBALANCED = 1.0e-9  # share of the largest flow that may be missing at a junction before the start value is balanced
 
 
@@ -34,6 +36,16 @@ class Network(NamedTuple):
     pump: np.recarray
     station: np.recarray
     structure: Nodal
+
+
+NetworkHandle = register(Network)
+
+
+@maker(Network)
+@kernel
+def make_network(*fields):
+    """Handle of a `Network` from its fields."""
+    return NetworkHandle(*fields)
 
 
 class Workspace(NamedTuple):
@@ -48,6 +60,16 @@ class Workspace(NamedTuple):
     by: np.ndarray  # (station, 3) Pa s/kg, its derivatives by the flows before, at and after the station
     values: np.ndarray  # matrix and factors
     rhs: np.ndarray  # unknowns: pressures, then momentum changes
+
+
+WorkspaceHandle = register(Workspace)
+
+
+@maker(Workspace)
+@kernel
+def make_workspace(*fields):
+    """Handle of a `Workspace` from its fields."""
+    return WorkspaceHandle(*fields)
 
 
 def network_tables(
@@ -241,7 +263,8 @@ def balance(network, flow, pressure, work):
     if missing <= UNBALANCED * largest:
         return False
     pressure[:] = 0.0
-    work.base[:] = flow
+    for b in range(len(flow)):
+        work.base[b] = flow[b]
     assemble(network, pressure, work)
     for s in range(len(network.station)):
         work.values[structure.station_slot[s, 1, 2]] = 1.0
@@ -264,7 +287,7 @@ def settled(flow, step):
     largest = 0.0
     for b in range(len(flow)):
         largest = max(largest, abs(flow[b] + step[b]))
-    rest = REST * largest + 1.0e-15  # kg/s: a network at rest altogether
+    rest = REST * largest + NOTHING
     worst = 0.0
     for b in range(len(flow)):
         worst = max(worst, abs(step[b]) / (CLOSE * abs(flow[b] + step[b]) + rest))
@@ -294,6 +317,8 @@ def descend(network, density, viscosity, drive, pump_state, opening, share, flow
         if network.junction[j].fixed != 0:
             pressure[j] = network.junction[j].pressure
     worst = np.inf
+    stuck = 0
+    t = 1.0
     for iteration in range(limit):
         if stations:
             gallery_momentum(network, density, flow, share, work.momentum, work.by)
@@ -305,10 +330,11 @@ def descend(network, density, viscosity, drive, pump_state, opening, share, flow
             whole = False
         before = worst
         worst = settled(flow, work.step)
+        stuck = stuck + 1 if t == 1.0 and worst >= 0.8 * before else 0
         if not np.isfinite(worst):
             return False, iteration + 1, worst
         enough = 1.0 if whole else 1.0e-3  # with the momentum held the steps shrink only in proportion
-        if worst <= enough or (worst <= 100.0 * enough and worst >= before):  # the second: only round-off is left
+        if worst <= enough or (worst <= 100.0 * enough and stuck >= 3):  # the second: only round-off is left
             for b in range(len(flow)):
                 flow[b] += work.step[b]
             return True, iteration + 1, CLOSE * worst
@@ -328,7 +354,8 @@ def descend(network, density, viscosity, drive, pump_state, opening, share, flow
             else:
                 break
             t = low + (high - low) * min(max((share_low / (share_low - share_high)) ** 0.5, 0.001), 0.999)
-        flow[:] = work.trial
+        for b in range(len(flow)):
+            flow[b] = work.trial[b]
     return False, limit, worst
 
 

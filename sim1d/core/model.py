@@ -9,6 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from sim1d._jit import kernel
+from sim1d.core.handle import maker, register
 from sim1d.core.hydraulics import Network, Workspace, workspace
 
 LEDGERS = (
@@ -64,6 +66,16 @@ class Model(NamedTuple):
     layout: Layout
 
 
+ModelHandle = register(Model)
+
+
+@maker(Model)
+@kernel
+def make_model(*fields):
+    """Handle of a `Model` from its fields."""
+    return ModelHandle(*fields)
+
+
 class Work(NamedTuple):
     """Arrays of one evaluation: start values on entry (they save time and change no answer), observations on exit."""
 
@@ -101,6 +113,16 @@ class Work(NamedTuple):
     pocket_volume: np.ndarray  # (pocket) m3
     level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface height in the tank, [2] iterations, [3] converged
     total: np.ndarray  # W: [0] engine, [1] pump, [2] radiator, [3] ambient, [4] vented; see rhs.py
+
+
+WorkHandle = register(Work)
+
+
+@maker(Work)
+@kernel
+def make_work(*fields):
+    """Handle of a `Work` from its fields."""
+    return WorkHandle(*fields)
 
 
 def work_arrays(model: Model) -> Work:

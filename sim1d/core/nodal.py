@@ -7,6 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from sim1d._jit import kernel
+from sim1d.core.handle import maker, register
 from sim1d.core.sparse import Structure, analyse
 
 
@@ -21,6 +23,16 @@ class Nodal(NamedTuple):
     sign: np.ndarray  # (station, 3) 1 when the branch points along the station, -1 against it, 0 for a dead end
     station_slot: np.ndarray  # (station, 3, 3) in the station's row: pressures at the member's ends, its momentum
     junction_slot: np.ndarray  # (station, 2) in the station's column: rows of the start and end of its branch
+
+
+NodalHandle = register(Nodal)
+
+
+@maker(Nodal)
+@kernel
+def make_nodal(*fields):
+    """Handle of a `Nodal` from its fields."""
+    return NodalHandle(*fields)
 
 
 def nodal_structure(branch: np.recarray, junction: np.recarray, pump: np.recarray, station: np.recarray) -> Nodal:

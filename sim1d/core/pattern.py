@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from sim1d._jit import kernel
+from sim1d.core.handle import maker, register
 from sim1d.core.model import Model
 from sim1d.core.sparse import Structure, analyse
 
@@ -23,6 +25,16 @@ class Pattern(NamedTuple):
     diagonal: np.ndarray  # entry of each diagonal
     store_block: np.ndarray  # (3, 3) entries among store and air of the first two gas spaces (-1: none)
     structure: Structure
+
+
+PatternHandle = register(Pattern)
+
+
+@maker(Pattern)
+@kernel
+def make_pattern(*fields):
+    """Handle of a `Pattern` from its fields."""
+    return PatternHandle(*fields)
 
 
 def entries(model: Model) -> set[tuple[int, int]]:

@@ -47,42 +47,64 @@ def flows(time, state, phase, model, work):
 
 
 @kernel
-def derivative(time, state, phase, model, work, frozen, rate):
-    """Rate of change of `state` (SI per second) into `rate`; returns False when no flow or level could be found.
+def derivative(time, state, phase, model, work, rate):
+    """Rate of change of `state` (SI per second) into `rate`; returns False when no flow or level could be found."""
+    fine = flows(time, state, phase, model, work)
+    for k in range(len(rate)):
+        rate[k] = 0.0
+    heat_flows(time, state, phase, model, work, rate)
+    # these two feel the level and every lump at once: they stay out of the sparse Jacobian
+    work.total[4] = caps(model, work, state, rate)
+    swell(model, work)
+    divide(state, model, work, rate)
+    return fine
 
-    `frozen`: keep flows, offsets and level of the last full evaluation (used for the Jacobian only).
+
+@kernel
+def frozen_derivative(time, state, phase, model, work, rate):
+    """`derivative` with the flows, offsets and level of the last full evaluation, caps and swell left out.
+
+    Used for the Jacobian only.
     """
-    layout = model.layout
-    system = model.system[0]
+    node_properties(model, work, state)
+    local_states(model, work)
+    for k in range(len(rate)):
+        rate[k] = 0.0
+    heat_flows(time, state, phase, model, work, rate)
+    work.total[4] = 0.0
+    divide(state, model, work, rate)
+
+
+@kernel
+def heat_flows(time, state, phase, model, work, rate):
+    """All heat into coolant and metal at known flows: fills `work.power`, `work.metal_power`, `work.total`."""
     share = elapsed(phase, time)
     speed = at(phase.speed, share)
     car_speed = at(phase.car_speed, share)
-    fine = True
-    if frozen:
-        node_properties(model, work, state)
-        local_states(model, work)
-    else:
-        fine = flows(time, state, phase, model, work)
-    rate[:] = 0.0
-    work.power[:] = 0.0
-    work.metal_power[:] = 0.0
+    for i in range(len(work.power)):
+        work.power[i] = 0.0
+    for m in range(len(work.metal_power)):
+        work.metal_power[m] = 0.0
     carry(model, work)
-    engine = gas_heat(model, work, state, speed, at(phase.load, share))
+    work.total[0] = gas_heat(model, work, state, speed, at(phase.load, share))
     conduct(model, work, state)
     wetted_faces(model, work, state, rate)
     exchangers(model, work, state)
-    radiator = radiators(model, work, state, car_speed, phase.fan)
-    ambient = ambient_losses(model, work, state, car_speed)
-    pump = 0.0
+    work.total[2] = radiators(model, work, state, car_speed, phase.fan)
+    work.total[3] = ambient_losses(model, work, state, car_speed)
+    work.total[1] = 0.0
     for b in range(len(model.network.branch)):
         p = model.network.branch[b].pump
         if p >= 0:
             work.power[model.network.branch[b].end] += work.pump_power[p]
-            pump += work.pump_power[p]
-    vented = 0.0
-    if not frozen:  # both feel the level and every lump at once: they stay out of the sparse Jacobian
-        vented = caps(model, work, state, rate)
-        swell(model, work)
+            work.total[1] += work.pump_power[p]
+
+
+@kernel
+def divide(state, model, work, rate):
+    """From powers to rates: capacities, the lagged steam, the sensors and the ledgers."""
+    layout = model.layout
+    system = model.system[0]
     for i in range(len(model.node)):
         if i == system.vessel:  # its state is its heat in J: mass comes and goes there
             rate[layout.enthalpy + i] = work.power[i]
@@ -95,7 +117,5 @@ def derivative(time, state, phase, model, work, frozen, rate):
     for s in range(len(model.sensor)):
         sensor = model.sensor[s]
         rate[layout.sensor + s] = (work.temperature[sensor.node] - state[layout.sensor + s]) / sensor.time_constant
-    work.total[0], work.total[1], work.total[2], work.total[3], work.total[4] = engine, pump, radiator, ambient, vented
     for k in range(5):
         rate[layout.ledger + k] = work.total[k]
-    return fine

@@ -1,43 +1,57 @@
 """The stepper as a scipy `OdeSolver`, so that `solve_ivp` drives it and events, dense output and bounds are scipy's."""
 
+from typing import Any, NamedTuple
+
 import numpy as np
 from scipy.integrate import DenseOutput, OdeSolver
 
-from sim1d.core.model import Model, Work
+from sim1d.core.handle import handle
+from sim1d.core.model import Work
 from sim1d.core.pattern import Pattern
-from sim1d.core.stepper import StepWork, coefficients, march
+from sim1d.core.stepper import StepWork, march
 
-METHOD = coefficients()
+
+class Kernels(NamedTuple):
+    """Handles of one packed car for the kernels, and the arrays behind the handle of the workspace."""
+
+    model: Any
+    work: Any
+    pattern: Any
+    method: Any
+    arrays: Work
 
 
 class LinearlyImplicit(OdeSolver):
     """ROS34PW2 on the compiled kernels (see `core.stepper`).
 
-    Parameters beyond those of `OdeSolver`: `model`, `work`, `phase` (one PHASE row), `pattern`, `tolerance` ((size, 2)
+    Parameters beyond those of `OdeSolver`: `kernels`, `phase` (one PHASE row), `pattern`, `tolerance` ((size, 2)
     absolute and relative per state) and `first_step` (s).
     """
 
     def __init__(
-        self, fun, t0, y0, t_bound, vectorized=False, *, model: Model, work: Work, phase, pattern: Pattern,
+        self, fun, t0, y0, t_bound, vectorized=False, *, kernels: Kernels, phase, pattern: Pattern,
         tolerance: np.ndarray, first_step: float = 1e-3, **extraneous,
     ) -> None:  # fmt: skip
         super().__init__(fun, t0, y0, t_bound, vectorized)
-        self.model, self.work, self.phase, self.pattern = model, work, phase, pattern
+        self.kernels, self.phase = kernels, phase
         size = len(self.y)
         self.arrays = StepWork(
             *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
-            np.zeros(pattern.structure.fill), np.zeros(model.layout.ledger), np.ascontiguousarray(tolerance),
+            np.zeros(pattern.structure.fill), np.zeros(pattern.structure.n), np.ascontiguousarray(tolerance),
             np.zeros(3, dtype=np.int64),
         )  # fmt: skip
+        self.step_work = handle(self.arrays)
         self.h = min(first_step, abs(t_bound - t0)) or first_step
         self.started = False
         self.y_old = self.y
 
     def _step_impl(self):
         a = self.arrays
+        k = self.kernels
         done, t, h = march(
-            self.t, self.y, self.h, self.t_bound, self.phase, self.model, self.work, self.pattern, METHOD, a, self.started
-        )
+            self.t, self.y, self.h, self.t_bound, self.phase, k.model, k.work, k.pattern, k.method, self.step_work,
+            self.started,
+        )  # fmt: skip
         if not done:
             return False, "the step size collapsed"
         self.y_old, self.rate_old = self.y, a.rate.copy()

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
+from sim1d.core.handle import maker, register
 
 
 class Structure(NamedTuple):
@@ -30,6 +31,16 @@ class Structure(NamedTuple):
     pivot: np.ndarray  # (fill) elimination row of a lower entry's column
     column: np.ndarray  # (fill) unknown that an entry multiplies
     target: np.ndarray  # (multiply-adds) storage position that each one changes, in the order `factor` meets them
+
+
+StructureHandle = register(Structure)
+
+
+@maker(Structure)
+@kernel
+def make_structure(*fields):
+    """Handle of a `Structure` from its fields."""
+    return StructureHandle(*fields)
 
 
 def analyse(rows: np.ndarray, cols: np.ndarray, n: int, after: np.ndarray | None = None) -> Structure:

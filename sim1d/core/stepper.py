@@ -12,10 +12,11 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
+from sim1d.core.handle import maker, register
 from sim1d.core.caps import caps
 from sim1d.core.coolant import node_properties, vessel_mass
 from sim1d.core.pressure import solve_level
-from sim1d.core.rhs import derivative
+from sim1d.core.rhs import derivative, frozen_derivative
 from sim1d.core.sparse import factor, solve
 
 GAMMA = 4.3586652150845900e-01
@@ -48,6 +49,16 @@ class Coefficients(NamedTuple):
     c: np.ndarray  # (4, 4)
     m: np.ndarray  # (4)
     error: np.ndarray  # (4) m less the embedded one
+
+
+CoefficientsHandle = register(Coefficients)
+
+
+@maker(Coefficients)
+@kernel
+def make_coefficients(*fields):
+    """Handle of a `Coefficients` from its fields."""
+    return CoefficientsHandle(*fields)
 
 
 def coefficients() -> Coefficients:
@@ -83,18 +94,25 @@ def sums(model, vector):
 
 
 @kernel
+def copy(target, source):
+    """target[:] = source, element by element (numpy's form drags in the text of its shape errors: seconds to compile)."""
+    for k in range(len(source)):
+        target[k] = source[k]
+
+
+@kernel
 def jacobian(time, state, phase, model, work, pattern, base, bumped, moved, values):
     """Entries of the frozen Jacobian by differences, a colour at a time; `base` is the frozen rate at `state`."""
     layout = model.layout
-    derivative(time, state, phase, model, work, True, base)
+    frozen_derivative(time, state, phase, model, work, base)
     mass = vessel_mass(model, state[layout.store])
     vessel = layout.enthalpy + model.system[0].vessel
     for colour in range(len(pattern.first) - 1):
-        bumped[:] = state
+        copy(bumped, state)
         for k in range(pattern.column_first[colour], pattern.column_first[colour + 1]):
             column = pattern.order[k]
             bumped[column] += bump(layout, column, vessel, mass)
-        derivative(time, bumped, phase, model, work, True, moved)
+        frozen_derivative(time, bumped, phase, model, work, moved)
         for k in range(pattern.first[colour], pattern.first[colour + 1]):
             row, column = pattern.rows[k], pattern.columns[k]
             values[k] = (moved[row] - base[row]) / bump(layout, column, vessel, mass)
@@ -143,7 +161,7 @@ def vent_block(state, model, work, pattern, base, bumped, moved, values):
         if j > len(model.pocket):
             break
         size = 1.0e-4 if j == 0 else max(1.0e-3 * state[column], 1.0e-7)
-        bumped[:] = state
+        copy(bumped, state)
         bumped[column] += size
         node_properties(model, work, bumped)
         solve_level(model, work, bumped)
@@ -174,6 +192,16 @@ class StepWork(NamedTuple):
     count: np.ndarray  # evaluations, Jacobians, rejected steps
 
 
+StepWorkHandle = register(StepWork)
+
+
+@maker(StepWork)
+@kernel
+def make_stepwork(*fields):
+    """Handle of a `StepWork` from its fields."""
+    return StepWorkHandle(*fields)
+
+
 @kernel
 def close_ledgers(model, s, u):
     """Set the closing ledgers of stage vector `u` so that the conserved sums follow their own recursion `s` (3)."""
@@ -202,14 +230,14 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
     s = np.zeros((4, 3))
     for i in range(4):
         if i == 0:
-            step.stage[:] = step.rate
+            copy(step.stage, step.rate)
         else:
-            step.trial[:] = state
+            copy(step.trial, state)
             for j in range(i):
                 if method.a[i, j] != 0.0:
                     for k in range(size):
                         step.trial[k] += method.a[i, j] * step.u[j, k]
-            if not derivative(time + method.time[i] * h, step.trial, phase, model, work, False, step.stage):
+            if not derivative(time + method.time[i] * h, step.trial, phase, model, work, step.stage):
                 return False, 10.0
             step.count[0] += 1
         e, c, g = sums(model, step.stage)
@@ -234,7 +262,7 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
         close_ledgers(model, s[i], step.u[i])
     error = 0.0
     finite = True
-    step.trial[:] = state
+    copy(step.trial, state)
     for k in range(size):
         total = 0.0
         for i in range(4):
@@ -268,7 +296,7 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
     On exit `step.moved` holds the rate at the new time (start of the next step).
     """
     if not started:
-        if not derivative(time, state, phase, model, work, False, step.rate):
+        if not derivative(time, state, phase, model, work, step.rate):
             return False, time, h
         step.count[0] += 1
     smallest = 1.0e-8 + 4.0e-15 * abs(time)
@@ -279,7 +307,7 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
         grow = 0.9 * max(error, 1.0e-4) ** (-1.0 / 3.0)
         if accepted:
             new = bound if h >= bound - time else time + h
-            if not derivative(new, step.trial, phase, model, work, False, step.moved):
+            if not derivative(new, step.trial, phase, model, work, step.moved):
                 h *= 0.25
                 continue
             step.count[0] += 1

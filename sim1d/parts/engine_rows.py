@@ -3,7 +3,7 @@
 import math
 from typing import TYPE_CHECKING
 
-from sim1d.physics.orifices import thick_hole_loss
+from sim1d.physics.orifices import creeping_constant, thick_hole_loss
 
 from sim1d.parts.engine_metal import write_cylinder_metal
 
@@ -24,7 +24,7 @@ def hole_loss(engine: "Engine", diameter: float, count: int) -> tuple[float, flo
         small = 0.1 * min(engine.hole_diameters)
         return thick_hole_loss(engine.gasket.thickness / small), math.pi / 4 * small**2, 24.0 / small**3
     area = holes * math.pi / 4 * diameter**2
-    creeping = (24.0 / diameter**3 + 128.0 * engine.gasket.thickness / (math.pi * diameter**4)) / holes
+    creeping = creeping_constant(diameter, engine.gasket.thickness) / holes
     return thick_hole_loss(engine.gasket.thickness / diameter), area, creeping
 
 

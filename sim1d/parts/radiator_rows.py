@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING
 
 from sim1d.physics.core_air import bare_tube_area, core_drop, fin_area, free_flow_share
 from sim1d.physics.exchangers import crossflow_one_mixed
+from sim1d.physics.friction import rectangular_laminar_constant
 from sim1d.physics.louvered_fins import chang_friction, chang_wang
-from sim1d.physics.radiator_water import rectangular_laminar_constant, tube_end_losses
+from sim1d.physics.radiator_water import core_loss_coefficient, port_loss
 
 if TYPE_CHECKING:
     from sim1d.build import Build
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
 
 ALUMINIUM = (2700.0, 900.0)  # kg/m3, J/(kg K) of tube and fin stock (recalled)
 TANK_METAL = 0.8  # kg of metal that follows each tank (assumed)
-TURN = 1.5  # loss coefficient of the turn between two passes (recalled: about 1.5)
 FIT_SPEEDS = (4.0, 12.0)  # m/s at the face at which the air-side drop is fitted by a u + b u^2
 AIR = (1.164, 1.87e-5)  # kg/m3, Pa s of air at 30 degC
 
@@ -61,7 +61,10 @@ def write_radiator(radiator: "Radiator", build: "Build", name: str) -> None:
     length = passes * radiator.tube_length
     # contraction and expansion at the tube ends, once per pass; the share of the tank's face is that of the tubes
     share = tubes.area / (tubes.pitch * radiator.depth)
-    k = passes * tube_end_losses(share) + (passes - 1) * TURN
+    k = core_loss_coefficient(passes, share)
+    through = count / passes * tubes.area  # all tubes of a pass
+    for loss, end in zip(port_loss(), ("inlet", "outlet"), strict=True):
+        k += loss * (through / (math.pi / 4 * ports[end].bore ** 2)) ** 2
     build.branch(
         name, f"{name}.inlet", f"{name}.outlet", diameter=tubes.hydraulic_diameter, area=tubes.area,
         count=count / passes, length=length, roughness=1.5e-6, friction_multiplier=radiator.core_loss_factor,

@@ -38,7 +38,7 @@ def churchill(reynolds, relative_roughness, laminar_constant):
     b *= b
     b *= b
     sum_ab = a + b
-    re2 = reynolds * reynolds
+    re2 = reynolds * (1.0 * reynolds)
     re4 = re2 * re2
     per_sum = 1.0 / sum_ab
     turbulent = re4 * re4 * re4 * per_sum * math.sqrt(per_sum)  # Re^12 (A + B)^-3/2

@@ -7,7 +7,11 @@ import numpy as np
 from . import naive_laws as law
 from .naive_heat import Moment
 
+STEAM_CONSTANT = 461.52  # J/(kg K)
 VACUUM_RAMP = 2000.0  # Pa from first opening to full lift of the vacuum valve
+BOTTLE_LEFT = 0.02  # kg below which the dipping tube of an emptying recovery tank draws more and more air
+LAST_AIR = 1e-6  # kg of air in a gas space below which none of it leaves any more
+BRIM = 0.05  # share of a recovery tank over which it begins to overflow
 
 
 @dataclass
@@ -24,46 +28,74 @@ class Leak:
     air_in: float = 0.0
     air_out: float = 0.0
 
+    def give(self, node: int, watt: float) -> None:
+        """Add W to a node."""
+        self.power[node] = self.power.get(node, 0.0) + watt
 
-BOTTLE_LEFT = 0.02  # kg over which the dipping tube of an emptying recovery tank begins to draw air
+
+def outflow(m: Moment, cap: np.record, volume: float, air: float) -> tuple[float, float, float]:
+    """Liquid, steam and air (kg/s) through the pressure valve; `volume` m3 and `air` kg of the gas under its seat."""
+    node = cap.node
+    gauge = m.pressure[node] - m.model.system[0].ambient_pressure
+    lift = law.step((gauge - cap.opening) / cap.ramp)
+    if lift == 0.0:
+        return 0.0, 0.0, 0.0
+    gas_share = law.step(volume / m.model.pocket[cap.pocket].dead)
+    rho = m.liquid.of("density", m.hot[node])
+    liquid = (1.0 - gas_share) * law.orifice(cap.discharge, cap.area * lift, rho, gauge)
+    vapour = min(m.liquid.of("vapour_pressure", m.hot[node]), 0.95 * m.pressure[node])  # Pa, Dalton
+    rho_air = (m.pressure[node] - vapour) / (law.AIR_CONSTANT * m.temperature[node])
+    rho_steam = vapour / (STEAM_CONSTANT * m.temperature[node])
+    gas = gas_share * law.orifice(cap.discharge, cap.area * lift, rho_air + rho_steam, gauge) / (rho_air + rho_steam)
+    return liquid, gas * rho_steam, gas * rho_air * law.step(air / LAST_AIR)
 
 
-def cap_flows(m: Moment, air: np.ndarray, bottle: float) -> Leak:
-    """Liquid leaves where the gas under the seat is below its dead volume, else gas with its vapour."""
+def inflow(m: Moment, cap: np.record, bottle: float) -> tuple[float, float]:
+    """Coolant from the recovery tank and air from outside (kg/s) through the vacuum valve."""
+    system = m.model.system[0]
+    suction = system.ambient_pressure - m.pressure[cap.node]
+    lift = law.step((suction - cap.vacuum) / VACUUM_RAMP)
+    if lift == 0.0:
+        return 0.0, 0.0
+    holds = law.step(bottle / BOTTLE_LEFT) if cap.recovery > 0.0 else 0.0
+    rho = m.liquid.of("density", m.hot[cap.node])
+    outside = law.air_density(system.ambient_pressure, system.ambient_temperature)
+    back = holds * law.orifice(cap.discharge, cap.area * lift, rho, suction)
+    return back, (1.0 - holds) * law.orifice(cap.discharge, cap.area * lift, outside, suction)
+
+
+def cap_flows(m: Moment, air: np.ndarray, gas_volume: np.ndarray, bottle: float, vessel_by_store: float) -> Leak:
+    """All caps. Liquid leaves where the gas under the seat fills less than its dead volume, else gas with its vapour.
+
+    What leaves or enters is booked on the store; `vessel_by_store` is the part of it that the vessel's mass feels
+    (d m_v / d M, below 1 only where the store is nearly used up). The lump under the cap keeps its mass: the vessel makes
+    up for what leaves there, with its own enthalpy.
+    """
     system, liquid = m.model.system[0], m.liquid
+    vessel = system.vessel
     leak = Leak(np.zeros(len(air)))
     for cap in m.model.cap:
-        node, pocket = cap.node, m.model.pocket[cap.pocket]
-        drop = m.pressure[node] - system.ambient_pressure
-        hot, enthalpy = m.hot[pocket.node], m.enthalpy[node]
-        vapour = liquid.of("vapour_pressure", hot)
-        part = law.smooth_max(m.pressure[pocket.node] - vapour, 0.05 * m.pressure[pocket.node], 0.01 * m.pressure[node])
-        volume = air[cap.pocket] * law.AIR_CONSTANT * hot / part
-        dryness = law.step(volume / pocket.dead - 0.5)
+        node = cap.node
+        out, steam, air_out = outflow(m, cap, gas_volume[cap.pocket], air[cap.pocket])
+        back, air_in = inflow(m, cap, bottle)
 
-        lift = law.step((drop - cap.opening) / cap.ramp)
-        out = (1.0 - dryness) * lift * law.orifice(cap.discharge, cap.area, liquid.of("density", m.hot[node]), drop)
-        rho_air, rho_vapour = part / (law.AIR_CONSTANT * hot), liquid.of("vapour_density", hot)
-        gas = dryness * lift * law.orifice(cap.discharge, cap.area, rho_air + rho_vapour, drop)
-        air_out = gas * rho_air / (rho_air + rho_vapour)
-        steam_out = gas - air_out
+        latent = steam * liquid.of("latent_heat", m.temperature[node])
+        left = vessel_by_store * (out + steam)
+        came = vessel_by_store * back
+        cold = liquid.enthalpy(system.ambient_temperature)
+        leak.give(node, -latent - left * m.enthalpy[node] + came * cold)  # through the cap
+        leak.give(node, (left - came) * m.enthalpy[vessel])  # made up from the vessel
+        leak.give(vessel, -(left - came) * m.enthalpy[vessel])
+        leak.vented_heat += latent + left * m.enthalpy[node] - came * cold
 
-        suction = law.step((-drop - cap.vacuum) / VACUUM_RAMP)
-        holds = law.step(bottle / BOTTLE_LEFT) if cap.recovery > 0.0 else 0.0
-        cold = system.ambient_temperature
-        back = holds * suction * law.orifice(cap.discharge, cap.area, liquid.of("density", cold), -drop)
-        rho_outside = law.air_density(system.ambient_pressure, cold)
-        air_in = (1.0 - holds) * suction * law.orifice(cap.discharge, cap.area, rho_outside, -drop)
-
-        lost = out * enthalpy + steam_out * (enthalpy + liquid.of("latent_heat", hot)) - back * liquid.enthalpy(cold)
-        leak.power[node] = leak.power.get(node, 0.0) - lost
         leak.air[cap.pocket] += air_in - air_out
-        leak.coolant += back - out - steam_out
-        leak.vented_heat += lost
-        leak.coolant_out += out + steam_out
+        leak.coolant += back - out - steam
+        leak.coolant_out += out + steam
         leak.coolant_back += back
         leak.air_in += air_in
         leak.air_out += air_out
-        if cap.recovery > 0.0:
-            leak.bottle += out + steam_out - back
+        leak.bottle -= back
+        if cap.recovery > 0.0:  # steam does not condense in it, and a full one overflows
+            full = bottle / (liquid.of("density", m.hot[node]) * cap.recovery)
+            leak.bottle += out * (1.0 - law.step((full - (1.0 - BRIM)) / BRIM))
     return leak

@@ -10,10 +10,9 @@ import numpy as np
 
 from . import naive_laws as law
 
-COLLAPSE_WIDTH = 30.0  # K below the collapse temperature over which a dry face wets again
+COLLAPSE_WIDTH = 40.0  # K below the collapse temperature over which a dry face wets again
 DRY_LAG = 0.15  # s
 SWELL_CORNER = 1e-7  # m3/s, 0.1 mL/s
-GROUND_SPEED = 60.0 / (2.0 * math.pi)
 
 
 @dataclass
@@ -27,6 +26,7 @@ class Moment:
     hot: np.ndarray  # (node) K of all-liquid coolant
     temperature: np.ndarray  # (node) K
     pressure: np.ndarray  # (node) Pa absolute
+    void: np.ndarray  # (node) steam by volume in equilibrium
     steam: np.ndarray  # (node) steam by volume as the flow feels it
     metal: np.ndarray  # (metal) K
     dry: np.ndarray  # (dry face) dry share
@@ -105,7 +105,7 @@ def wetted_faces(m: Moment, heat: Heat) -> None:
         suppression = 1.0 / (1.0 + 2.53e-6 * reynolds**1.17)
         nucleate = law.forster_zuber_group(liquid, ts) * suppression * row.boiling_factor
         dry = min(max(m.dry[row.dry], 0.0), 1.0) if row.dry >= 0 else 0.0
-        film = law.film_coefficient(liquid, cell, ts)
+        film = law.film_coefficient(liquid, max(cell, ts + 5.0), ts)  # at the cell: its error hardly matters
         wall = law.wall_temperature(liquid, cell, row.half, bulk, ts, h, nucleate, dry, film)
         wet = law.wet_flux(liquid, wall, bulk, ts, h, nucleate)
         q = row.area * ((1.0 - dry) * wet + dry * film * (wall - bulk))
@@ -113,11 +113,12 @@ def wetted_faces(m: Moment, heat: Heat) -> None:
         heat.power[row.node] += q
         if row.dry >= 0:
             critical = law.critical_flux(
-                liquid, ts, speed, cp, ts - bulk, row.diameter, row.pool_factor, row.flow_factor
-            )
+                liquid, ts, speed, liquid.of("specific_heat", ts), ts - bulk, row.diameter, row.pool_factor,
+                row.flow_factor,
+            )  # fmt: skip
             critical *= 1.0 - 0.98 * law.step((m.steam[row.node] - 0.6) / 0.35)
             target = law.dry_target(wet, critical, wall, m.model.system[0].film_collapse, COLLAPSE_WIDTH)
-            heat.dry[row.dry] = (target - m.dry[row.dry]) / DRY_LAG
+            heat.dry[row.dry] = (target - dry) / DRY_LAG
 
 
 def exchangers(m: Moment, heat: Heat) -> None:
@@ -129,49 +130,63 @@ def exchangers(m: Moment, heat: Heat) -> None:
         heat.power[row.node] += q
 
 
+def tube_side(m: Moment, core: np.record, node: int) -> tuple[float, float]:
+    """Conductance (W/K) of all tubes and capacity rate (W/K) of the coolant, at the temperature of a core cell."""
+    liquid, hot, flow = m.liquid, m.hot[node], abs(m.flow[core.branch])
+    rho, mu = liquid.of("density", hot), liquid.of("viscosity", hot)
+    k, cp = liquid.of("conductivity", hot), liquid.of("specific_heat", hot)
+    speed = flow / (rho * core.tube_flow_area)
+    h = law.duct_coefficient(speed, rho, mu, k, cp, core.tube_diameter, core.tube_length, flat=True)
+    return core.tube_area * h, flow * cp
+
+
+def exact_cell(overall: float, air: float, coolant: float) -> float:
+    """W/K from a mixed cell to the entering air that makes a row of upwind cells exact; faded out for a trickle."""
+    taken = air * (1.0 - math.exp(-overall / air))
+    ratio = taken / max(coolant, 1e-9 * taken)
+    spread = ratio / (1.0 + ratio**4 / 16.0)
+    return taken * math.expm1(spread) / spread
+
+
 def radiators(m: Moment, heat: Heat) -> None:
-    """Coolant - core metal - air, cell by cell, scaled so that a row of upwind cells is exact."""
-    system, liquid = m.model.system[0], m.liquid
-    air_rho = law.air_density(system.ambient_pressure, system.ambient_temperature)
-    air_mu = law.air_viscosity(system.ambient_temperature)
-    for cell in m.model.core:
-        core = m.model.radiator[cell.radiator]
-        hot = m.hot[cell.node]
-        rho, mu = liquid.of("density", hot), liquid.of("viscosity", hot)
-        k, cp = liquid.of("conductivity", hot), liquid.of("specific_heat", hot)
-        flow = abs(m.flow[core.branch])
-        speed = flow / (rho * core.tube_flow_area)
-        inside = cell.share * core.tube_area * law.duct_coefficient(
-            speed, rho, mu, k, cp, core.tube_diameter, core.tube_length, flat=True
-        )  # fmt: skip
-        u = law.face_speed(core, m.car_speed, m.fan, air_rho)
-        air = cell.share * air_rho * u * core.face_area * law.AIR_HEAT
-        fins = cell.share * law.core_air_conductance(core, u, air_rho, air_mu)
-        outside = air * (1.0 - math.exp(-fins / air)) if air > 0.0 else 0.0
-        scale = 1.0
-        if outside > 0.0:
-            both = 1.0 / (1.0 / inside + 1.0 / fins)
-            taken = air * (1.0 - math.exp(-both / air))
-            ratio = taken / max(flow * cp, 1e-9 * taken)
-            spread = ratio / (1.0 + ratio**4 / 16.0)
-            scale = math.expm1(spread) / spread
-        q = scale * inside * (m.temperature[cell.node] - m.metal[cell.metal])
-        heat.power[cell.node] -= q
-        heat.metal[cell.metal] += q
-        q = (scale * outside + cell.share * core.still) * (m.metal[cell.metal] - system.ambient_temperature)
-        heat.metal[cell.metal] -= q
-        heat.radiator += q
+    """Coolant - core metal - air. Tubes and air in series are scaled alike, so that a row of upwind cells is exact.
+
+    The tube side of a whole core is taken at the temperature of its first cell.
+    """
+    system = m.model.system[0]
+    rho = law.air_density(system.ambient_pressure, system.ambient_temperature)
+    mu = law.air_viscosity(system.ambient_temperature)
+    for number, core in enumerate(m.model.radiator):
+        cells = [cell for cell in m.model.core if cell.radiator == number]
+        inside, coolant = tube_side(m, core, cells[0].node)
+        speed = law.face_speed(core, m.car_speed, m.fan, rho)
+        air = rho * speed * core.face_area * law.AIR_HEAT  # W/K
+        for cell in cells:
+            tubes, outside = cell.share * inside, 0.0
+            if air > 1e-6:
+                fins = law.core_air_conductance(core, max(speed, 1e-3), rho, mu)
+                outside = cell.share * air * (1.0 - math.exp(-fins / air))
+                overall = 1.0 / (1.0 / fins + 1.0 / inside)
+                wanted = exact_cell(cell.share * overall, cell.share * air, coolant)
+                scale = wanted * (1.0 / tubes + 1.0 / outside)
+                tubes, outside = scale * tubes, scale * outside
+            q = tubes * (m.temperature[cell.node] - m.metal[cell.metal])
+            heat.power[cell.node] -= q
+            heat.metal[cell.metal] += q
+            q = (outside + cell.share * core.still) * (m.metal[cell.metal] - system.ambient_temperature)
+            heat.metal[cell.metal] -= q
+            heat.radiator += q
 
 
 def ambient(m: Moment, heat: Heat) -> None:
     """Losses of hoses and metal to the air."""
     air = m.model.system[0].ambient_temperature
     for i, row in enumerate(m.model.node):
-        q = row.ambient * (1.0 + row.ambient_moving * abs(m.car_speed)) * (m.temperature[i] - air)
+        q = row.ambient * (1.0 + row.ambient_moving * m.car_speed) * (m.temperature[i] - air)
         heat.power[i] -= q
         heat.ambient += q
     for i, row in enumerate(m.model.metal):
-        q = row.ambient * (1.0 + row.ambient_moving * abs(m.car_speed)) * (m.metal[i] - air)
+        q = row.ambient * (1.0 + row.ambient_moving * m.car_speed) * (m.metal[i] - air)
         heat.metal[i] -= q
         heat.ambient += q
 
@@ -189,18 +204,17 @@ def pumps(m: Moment, heat: Heat, shaft: dict[int, tuple[float, float, float]]) -
 def swell(m: Moment, heat: Heat) -> None:
     """Liquid that swells out to the tank and shrinks back carries the difference of enthalpy between tie and tank.
 
-    Call it last before the cap: it reads the power of every lump.
+    Call it last: it reads the power of every lump. A lump with steam in it does not swell any more, it boils.
     """
     system, liquid = m.model.system[0], m.liquid
     if system.tie < 0:
         return
-    rate = 0.0
+    rate = 0.0  # m3/s
     for i in range(len(m.model.node)):
-        if i == system.vessel or m.temperature[i] < m.hot[i]:
+        if i == system.vessel or m.void[i] > 0.0:
             continue
-        rho = liquid.of("density", m.hot[i])
-        by_enthalpy = liquid.slope("density", m.hot[i]) / liquid.of("specific_heat", m.hot[i])
-        rate -= by_enthalpy / rho**2 * heat.power[i]
+        by_enthalpy = liquid.slope("density", m.hot[i]) / liquid.slope("enthalpy", m.hot[i])
+        rate -= by_enthalpy / liquid.of("density", m.hot[i]) ** 2 * heat.power[i]
     moved = liquid.of("density", m.hot[system.tie]) * (math.hypot(rate, SWELL_CORNER) - SWELL_CORNER)
     q = moved * (m.enthalpy[system.tie] - m.enthalpy[system.vessel])
     heat.power[system.tie] -= q

@@ -3,7 +3,6 @@
 It is the independent answer that the compiled kernels must equal. It is never optimised and calls no kernel.
 """
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,11 +49,11 @@ def flash(liquid: law.Liquid, enthalpy: float, hot: float, pressure: float) -> t
     return void, min(hot, ts + (enthalpy - excess - saturated) / cp)
 
 
-def gas_part(liquid: law.Liquid, pressure: float, temperature: float) -> float:
-    """Pressure (Pa) of the air in a wet gas space under a total pressure."""
-    return law.smooth_max(
-        pressure - liquid.of("vapour_pressure", temperature), 0.05 * pressure, 0.01 * pressure
-    )
+def gas_volume(liquid: law.Liquid, air: float, pressure: float, hot: float) -> float:
+    """m3 of `air` kg in a wet gas space under a total pressure (Pa absolute): Dalton, its own part never below 5 %."""
+    pressure = max(pressure, LEAST_SATURATION)
+    part = law.smooth_max(pressure - liquid.of("vapour_pressure", hot), 0.05 * pressure, 0.01 * pressure)
+    return max(air, 0.0) * law.AIR_CONSTANT * hot / part
 
 
 def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray | None = None) -> Answer:
@@ -74,7 +73,9 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
 
     # 2. Properties and drives
     lump = node[system.vessel].mass
-    vessel_mass = LEAST_SHARE * lump + law.ramp(lump + store - LEAST_SHARE * lump, LEAST_SHARE * lump)
+    floor = LEAST_SHARE * lump
+    vessel_mass = floor + law.ramp(lump + store - floor, floor)
+    vessel_by_store = min(max((lump + store) / (2.0 * floor), 0.0), 1.0)  # the slope of that ramp
     enthalpy = state[at.enthalpy : at.lag].copy()
     enthalpy[system.vessel] /= vessel_mass
     hot = np.array([liquid.temperature(h) for h in enthalpy])
@@ -125,17 +126,18 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
             offset[row.cell_first + c] = (1.0 - along) * pressure[row.start] + along * pressure[row.end]
 
     # 4. Pressure level: volume of coolant, steam and gas against the room that tank, castings and hoses leave
+    def gas(local: np.ndarray) -> np.ndarray:
+        pockets = zip(model.pocket.node, air, strict=True)
+        return np.array([gas_volume(liquid, a, local[i], hot[i]) for i, a in pockets])
+
     def surplus(ground: float) -> float:
         local = ground + offset
         void = np.array([flash(liquid, h, t, p)[0] for h, t, p in zip(enthalpy, hot, local, strict=True)])
-        gas = 0.0
-        for row, a in zip(model.pocket, air, strict=True):
-            gas += a * law.AIR_CONSTANT * hot[row.node] / gas_part(liquid, local[row.node], hot[row.node])
-        filled = float(np.sum(mass / density + void * node.volume)) + gas
+        filled = float(np.sum(mass / density + void * node.volume) + np.sum(gas(local)))
         grown = float(np.sum(node.compliance * (local - system.fill_pressure)))
         return filled - system.tank_volume - float(np.sum(room)) - grown
 
-    level = float(brentq(surplus, *bracket(surplus, offset, model), xtol=1e-9, rtol=1e-15))
+    level = float(brentq(surplus, *bracket(surplus), xtol=1e-9, rtol=1e-15))
     local = level + offset
     flashed = [flash(liquid, h, t, p) for h, t, p in zip(enthalpy, hot, local, strict=True)]
     void = np.array([v for v, _ in flashed])
@@ -143,7 +145,7 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
 
     # 5. Heat
     moment = naive_heat.Moment(
-        model, liquid, flow, enthalpy, hot, temperature, local, steam, metal, dry, speed, load, car_speed, phase.fan
+        model, liquid, flow, enthalpy, hot, temperature, local, void, steam, metal, dry, speed, load, car_speed, phase.fan
     )
     heat = naive_heat.Heat(np.zeros(len(node)), np.zeros(len(metal)), np.zeros(len(dry)))
     shaft = {}
@@ -159,10 +161,10 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
     naive_heat.radiators(moment, heat)
     naive_heat.ambient(moment, heat)
     naive_heat.pumps(moment, heat, shaft)
-    naive_heat.swell(moment, heat)
-    leak = cap_flows(moment, air, state[at.ledger + 7])
+    leak = cap_flows(moment, air, gas(local), state[at.ledger + 7], vessel_by_store)
     for i, watt in leak.power.items():
         heat.power[i] += watt
+    naive_heat.swell(moment, heat)
 
     # 6. Rates
     rate = np.zeros(at.size)
@@ -183,14 +185,13 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
     return Answer(rate, flow, pressure, level, void, moment, heat, leak, surface)
 
 
-def bracket(surplus, offset: np.ndarray, model) -> tuple[float, float]:
-    """Two pressures (Pa absolute) with the level between: from a vacuum at the gas spaces to 100 MPa."""
-    lowest = 1.0 - min(offset[row.node] for row in model.pocket)
-    low, high = lowest, lowest + 1e4
+def bracket(surplus) -> tuple[float, float]:
+    """Two pressures (Pa absolute) with the level between, from 1 kPa up."""
+    low, high = 1e3, 1e6
     if not surplus(low) > 0.0:
         raise ArithmeticError("the circuit is empty: no pressure is low enough")
     while surplus(high) > 0.0:
-        high = 2.0 * high + 1e5
-        if high > 1e8 or math.isnan(high):
+        high *= 10.0
+        if not high < 1e9:
             raise ArithmeticError("no pressure is high enough")
     return low, high

@@ -4,6 +4,8 @@ import math
 from collections.abc import Callable
 
 import numpy as np
+from scipy.sparse import csc_matrix
+from scipy.sparse.linalg import splu
 
 from .naive_laws import branch_loss, motor_speed, pump_rise
 
@@ -16,6 +18,7 @@ class Flows:
         self.pump, self.station = network.pump, network.station
         self.density, self.viscosity, self.drive, self.opening = density, viscosity, drive, opening
         self.belt_speed, self.voltage = belt_speed, voltage
+        self.signs = [self.along(s) for s in self.station]
 
     def speed(self, row: int, q: float, density_ratio: float) -> float:
         """Shaft speed (rad/s) of a pump at volume flow q."""
@@ -34,10 +37,6 @@ class Flows:
             loss -= pump_rise(pump, w / rho, self.speed(row.pump, w / rho, ratio), ratio)
         return loss
 
-    def velocity(self, i: int, w: np.ndarray, area: float) -> float:
-        """Speed (m/s) in gallery branch i, as its own start and end count it; 0 beyond a dead end."""
-        return w[i] / (self.density[i] * area) if i >= 0 else 0.0
-
     def along(self, s: np.record) -> tuple[float, float]:
         """Signs with which the flows before and after a station run in the direction of its own branch.
 
@@ -50,14 +49,18 @@ class Flows:
         return before, after
 
     def momentum(self, w: np.ndarray) -> np.ndarray:
-        """p_end - p_start (Pa) that the change of momentum along galleries adds to each branch."""
+        """p_end - p_start (Pa) that the change of momentum along galleries adds to each branch.
+
+        The law holds for one density: all three flows count with that of the station's own branch; 0 at a dead end.
+        """
         added = np.zeros(len(self.branch))
-        for s in self.station:
-            here = self.velocity(s.branch, w, s.area)
-            before, after = self.along(s)
-            start = (before * self.velocity(s.before, w, s.area) + here) / 2.0
-            end = (here + after * self.velocity(s.after, w, s.area)) / 2.0
-            added[s.branch] -= s.theta * self.density[s.branch] * (end**2 - start**2)
+        for s, (before, after) in zip(self.station, self.signs, strict=True):
+            rho = self.density[s.branch]
+            w_before = before * w[s.before] if s.before >= 0 else 0.0
+            w_after = after * w[s.after] if s.after >= 0 else 0.0
+            start = (w_before + w[s.branch]) / 2.0 / (rho * s.area)
+            end = (w[s.branch] + w_after) / 2.0 / (rho * s.area)
+            added[s.branch] -= s.theta * rho / 2.0 * (end**2 - start**2)
         return added
 
     def residual(self, x: np.ndarray, share: float) -> np.ndarray:
@@ -107,7 +110,7 @@ def newton(flows: Flows, x: np.ndarray, share: float) -> tuple[np.ndarray, bool]
     best: Callable = lambda r: float(np.linalg.norm(r / scale))  # noqa: E731
     residual = flows.residual(x, share)
     for _ in range(200):
-        move = np.linalg.solve(flows.jacobian(x, share), -residual)
+        move = splu(csc_matrix(flows.jacobian(x, share))).solve(-residual)
         size, now = 1.0, best(residual)
         while True:
             trial = x + size * move

@@ -9,7 +9,8 @@ from conftest import GRID, SAMPLE
 
 from sim1d import DescriptionError
 from studies import load_study
-from studies.study import points_from_json, study_schema
+from studies.points import points_from_json
+from studies.study import study_schema
 
 
 def load(study_file, text=GRID, **fields):

@@ -1,0 +1,52 @@
+"""Handles: how named tuples of tables reach the kernels as one pointer.
+
+A named tuple of eighty arrays is passed by value, as some six hundred machine words, to every function that takes it; most
+of the compile time went there. A handle is a numba struct with the same fields, so that the kernels read `model.node` just
+the same, compiled from a handle or, with the compiler switched off, from the named tuple itself.
+"""
+
+import sys
+from collections.abc import Callable
+from typing import Any
+
+import numba
+from numba.core import types
+from numba.experimental import structref
+
+_MAKERS: dict[type, Callable[..., Any]] = {}
+
+
+def register(cls: type) -> type:
+    """Struct and proxy of the named tuple `cls`; both are kept in its module, where a cached kernel finds them again."""
+    name, fields = cls.__name__, list(cls._fields)  # type: ignore[attr-defined]
+    module = sys.modules[cls.__module__]
+    plain = {"__module__": cls.__module__}
+    struct = type(f"{name}Struct", (types.StructRef,), {**plain, "preprocess_fields": _unliteral})
+    struct = structref.register(struct)
+    proxy = type(f"{name}Handle", (structref.StructRefProxy,), dict(plain))
+    structref.define_constructor(proxy, struct, fields)
+    structref.define_boxing(struct, proxy)
+    setattr(module, f"{name}Struct", struct)
+    setattr(module, f"{name}Handle", proxy)
+    return proxy
+
+
+def _unliteral(self: Any, fields: Any) -> tuple:
+    return tuple((name, types.unliteral(kind)) for name, kind in fields)
+
+
+def maker(cls: type) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Decorator: the compiled function that makes a handle of the named tuple `cls` from its fields."""
+
+    def keep(function: Callable[..., Any]) -> Callable[..., Any]:
+        _MAKERS[cls] = function
+        return function
+
+    return keep
+
+
+def handle(value: Any) -> Any:
+    """Handle of a registered named tuple (its members too); anything else, or with the compiler off, as it is."""
+    if numba.config.DISABLE_JIT or type(value) not in _MAKERS:  # type: ignore[attr-defined]
+        return value
+    return _MAKERS[type(value)](*(handle(field) for field in value))
