@@ -55,20 +55,20 @@ def _numbers(ds: "xr.Dataset", inside: np.ndarray, last_pass: list[tuple[int, sl
     result: dict[str, Any] = {
         "peak_metal_temperature_K": _by(cylinders, metal.max(axis=0)),
         "seconds_above_limit_s": _by(cylinders, _seconds_above(ds, inside)),
-        "peak_coolant_temperature_K": float(np.nanmax(ds["coolant_temperature"].values[inside])),
+        "peak_coolant_temperature_K": _most(ds["coolant_temperature"].values[inside]),
         "peak_gauge_pressure_Pa": _by(points, gauge.max(axis=0)),
         "least_gauge_pressure_Pa": _by(points, gauge.min(axis=0)),
-        "peak_system_pressure_Pa": float(np.nanmax(ds["system_pressure"].values[inside])),
+        "peak_system_pressure_Pa": _most(ds["system_pressure"].values[inside]),
     }
     result |= _pass_means(ds, last_pass)
     result |= {
         "least_suction_margin_m": _by(names(ds, "pump"), ds["suction_margin"].values[inside].min(axis=0)),
-        "least_critical_heat_flux_margin": float(np.nanmin(margin)) if margin.size else math.nan,
-        "least_cylinder_critical_heat_flux_margin": _by(cylinders, margin.min(axis=0)),
+        "least_critical_heat_flux_margin": _least(margin),
+        "least_cylinder_critical_heat_flux_margin": _by(cylinders, np.fmin.reduce(margin, axis=0)),
         "least_subcooling_K": _by(cylinders, ds["subcooling"].values[inside].min(axis=0)),
         "peak_dry_share": _by(cylinders, ds["dry_share"].values[inside].max(axis=0)) if "dry_share" in ds else {},
         "coolant_lost_kg": float(lost[inside][-1] - before),
-        "trapped_air_m3": float(np.nanmax(ds["trapped_air"].values[inside])),
+        "trapped_air_m3": _most(ds["trapped_air"].values[inside]),
     }
     return result
 
@@ -130,6 +130,15 @@ def not_ready_because(ds: "xr.Dataset", place: int) -> str:
     coolant = ds["coolant_temperature"].values[until - 1]
     outside = np.maximum(coolant - window[1], window[0] - coolant)
     return names(ds, "point")[int(np.nanargmax(outside))]
+
+
+def _most(values: np.ndarray) -> float:
+    """Greatest of the values that are numbers; NaN when none is."""
+    return float(np.fmax.reduce(values, axis=None)) if values.size else math.nan
+
+
+def _least(values: np.ndarray) -> float:
+    return float(np.fmin.reduce(values, axis=None)) if values.size else math.nan
 
 
 def _by(labels: list[str], values: np.ndarray) -> dict[str, float]:

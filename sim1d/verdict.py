@@ -263,7 +263,15 @@ def hottest_cylinder(ds: "xr.Dataset", numbers: dict[str, Any]) -> tuple[str, tu
     why = []
     dry = numbers["peak_dry_share"].get(hottest, 0.0)
     if dry > DRY:
-        why.append(f"dry: {dry:.0%} of its roof or bridge was past the critical heat flux (film boiling)")
+        others = sum(share > DRY for share in numbers["peak_dry_share"].values()) - 1
+        also = (
+            ""
+            if others == 0
+            else ", as in every other cylinder"
+            if others == len(peak) - 1
+            else f", as in {others} others"
+        )
+        why.append(f"dry: {dry:.0%} of its roof or bridge was past the critical heat flux (film boiling){also}")
     gas = _gas_at(ds, hottest)
     if gas > GAS:
         why.append(f"air or steam filled up to {gas:.0%} of the passage past its chamber")

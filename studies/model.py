@@ -91,7 +91,8 @@ class CarModel:
         try:
             car, day = self.apply(settings)
             # the package holds the module of the same name in place of the function once something imported it
-            run = getattr(sim1d.simulate, "simulate", sim1d.simulate)(car, day)
+            simulate = sim1d.simulate
+            run = getattr(simulate, "simulate", simulate)(car, day)
         except DescriptionError as error:
             reason = "; ".join(f"{problem.where}: {problem.what}" for problem in error.problems)
             return Evaluation(f"{Outcome.BAD_DESCRIPTION.value} ({reason[:500]})")

@@ -43,7 +43,8 @@ th { background: #f0f0f0; text-align: left } .good { background: #e6f3e6 } .bad 
 {% for value in one.readings %}<td>{{ value }}</td>{% endfor %}</tr>
 {% endfor %}</table>
 <h2>What matters</h2>
-<p>Share of the variance that each axis explains alone, and how far its mean moves from one place to another.</p>
+<p>Of the completed points: share of the variance that each axis explains alone, and how far its mean moves from one place
+to another.</p>
 <table><tr><th>number</th><th>axis</th><th>share</th><th>change of the mean</th>
 <th>lowest at</th><th>highest at</th></tr>
 {% for what, found, unit in s.effects %}{% for one in found %}

@@ -123,7 +123,8 @@ def _effects(points: Points, verdict: Verdict) -> list[tuple[str, list[Effect], 
     if verdict.criteria:
         found.append(("margin to the nearest limit", effects(points, verdict.margin), "steps"))
     for row, one in enumerate(verdict.criteria):
-        found.append((one.text, effects(points, verdict.readings[row]), one.units))
+        whole = np.where(verdict.completed, verdict.readings[row], np.nan)  # the peak of a stopped run is no peak
+        found.append((one.text, effects(points, whole), one.units))
     return found
 
 
@@ -163,7 +164,7 @@ def draw(points: Points, verdict: Verdict) -> list[str]:
     for row, one in enumerate(verdict.criteria):
         factor, offset, unit = SCALE.get(one.units, (1.0, 0.0, one.units))
         values = (np.where(verdict.completed, verdict.readings[row], np.nan) + offset) * factor
-        top = effects(points, verdict.readings[row])
+        top = effects(points, values)
         if not top or not np.isfinite(values).any():
             continue
         axis = names.index(top[0].axis)

@@ -74,10 +74,10 @@ class EngineHead(Part):
     )
     local_speed_factor: Number = quantity(
         "speed under the exhaust bridge over the mean speed of the head passage",
-        default=1.5,
+        default=2.2,
         low=0.2,
         high=5.0,
-        source="assumed: the gap between the exhaust seats is narrower than the passage",
+        source="assumed: the gap between the exhaust seats is narrower than the passage (calibration page)",
         band=(0.8, 2.5),
     )
     enhancement: Number = quantity(
@@ -90,10 +90,10 @@ class EngineHead(Part):
     )
     critical_heat_flux_factor: Number = quantity(
         "critical heat flux of the roof over that of an upward or round passage (it faces down)",
-        default=0.5,
+        default=0.75,
         low=0.1,
         high=1.5,
-        source="assumed from published orientation effects on pool boiling",
+        source="assumed from published orientation effects on pool boiling, high in its band (calibration page)",
         band=(0.35, 0.8),
     )
     deck_thickness: Length = quantity(

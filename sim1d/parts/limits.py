@@ -24,7 +24,7 @@ class Limits(Part):
         source="textbook limit 160 to 180 degC",
     )
     critical_heat_flux_margin: Number = quantity(
-        "least critical heat flux over actual", default=1.2, low=0.5, high=10.0, source="assumed", band=(1.0, 1.5)
+        "least critical heat flux over actual", default=1.0, low=0.5, high=10.0, source="assumed", band=(1.0, 1.5)
     )
     subcooling: TemperatureDifference = quantity(
         "least local saturation above local coolant", default=5.0, low=-20.0, high=100.0, source="assumed"

@@ -79,6 +79,12 @@ class Liquid:
         log = math.log(max(pressure, 2000.0))
         return float(np.interp(log, self.by_pressure.log_pressure, self.by_pressure.temperature))
 
+    def wall_pressure(self, temperature: float) -> float:
+        """Vapour pressure (Pa) at a wall; straight on above the table, so that a hotter wall always boils more."""
+        top = float(self.grid.temperature[-1])
+        beyond = max(temperature - top, 0.0)
+        return self.of("vapour_pressure", temperature) + beyond * self.slope("vapour_pressure", top)
+
     def slope(self, column: str, temperature: float) -> float:
         """d(column)/dT over the row of the table that holds the temperature."""
         t = self.grid.temperature
@@ -155,7 +161,8 @@ def duct_coefficient(
     speed: float, rho: float, mu: float, k: float, cp: float, diameter: float, length: float, flat: bool
 ) -> float:
     """W/(m2 K) in a duct: laminar (Hausen, or Edwards when flat) to Re 2300, Gnielinski from 4000, cubic between."""
-    reynolds, prandtl = rho * abs(speed) * diameter / mu, cp * mu / k
+    felt = math.hypot(speed, 1e-3)  # 1 mm/s rounds the corner at rest
+    reynolds, prandtl = rho * felt * diameter / mu, cp * mu / k
     graetz = reynolds * prandtl * diameter / length
     laminar = 3.66 + 0.0668 * graetz / (1 + 0.04 * graetz ** (2 / 3))
     if flat:
@@ -199,7 +206,7 @@ def wet_flux(liquid: Liquid, wall: float, bulk: float, ts: float, h: float, nucl
     onset = ts + 0.5 * ((bulk - ts) + math.hypot(bulk - ts, 0.5))
     if wall <= onset:
         return convective
-    rise = liquid.of("vapour_pressure", wall) - liquid.of("vapour_pressure", onset)
+    rise = liquid.wall_pressure(wall) - liquid.of("vapour_pressure", onset)
     return math.hypot(convective, nucleate * (wall - onset) ** 1.24 * rise**0.75)
 
 
