@@ -61,7 +61,7 @@ def _rating(run: Run) -> str:
 
 
 ROWS = (
-    Row("verdict", ("*",), lambda run: "held" if run.verdict.held else f"{len(run.verdict.failures)} broken"),
+    Row("verdict", ("*",), lambda run: run.verdict.short),
     Row(
         "boiling margin, least",
         ("critical_heat_flux_margin",),

@@ -13,6 +13,7 @@ problem or a part of a layout. SI throughout; flows are volume flows unless they
 """
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -188,7 +189,7 @@ class NetworkBuilder:
         try:
             network = network_tables(branch, junction, pump, self._station_rows(names))
         except ValueError as error:
-            raise NetworkError(str(error)) from None
+            raise NetworkError(self._named(str(error))) from None
         flow = np.array([(start or {}).get(name, 1e-4) for name in names]) * rho
         out = [np.zeros(len(pump)) for _ in range(3)]
         pressure = np.zeros(len(junction))
@@ -204,6 +205,16 @@ class NetworkBuilder:
             dict(zip(names, (flow / rho).tolist(), strict=True)), dict(zip(names, flow.tolist(), strict=True)),
             dict(zip(index, pressure.tolist(), strict=True)), speeds, powers, currents, int(iterations),
         )  # fmt: skip
+
+    def _named(self, text: str) -> str:
+        """The sentence of the tables with names for its row numbers."""
+        junctions, branches = list(self._junctions), list(self._branches)
+        text = re.sub(r"\bbranch (\d+)", lambda found: f"branch {branches[int(found[1])]}", text)
+        numbers = re.search(r"junctions \[([\d, ]+)\]", text)
+        if numbers:
+            named = ", ".join(junctions[int(number)] for number in numbers[1].split(","))
+            text = text.replace(numbers[0], f"junctions {named}")
+        return text
 
     def _add(self, name: str, start: str, end: str, **fields: Any) -> None:
         if name in self._branches:

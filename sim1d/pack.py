@@ -16,7 +16,7 @@ from sim1d.day import check_points
 from sim1d.parts.cap import CapPlace
 from sim1d.parts.coolant import Fluid as CoolantFluid
 from sim1d.parts.machine_rows import write_cap
-from sim1d.properties import Fluid, coolant_tables
+from sim1d.properties import Fluid, coolant_tables, freezing_point
 
 if TYPE_CHECKING:
     from sim1d.car import Car
@@ -94,6 +94,7 @@ class Packed:
     dry_void: float
     starved_mass: float
     melting: float
+    freezing: float
     red_limit: float
     coolant_filled: float
     gas_filled: float
@@ -305,7 +306,7 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
         rated_node=np.array([index[r[0]] for r in rated]), rated_name=tuple(r[1] for r in rated),
         rated_stop=np.array([min(BURST_SHARE * r[2], 5 * UNRATED) for r in rated]), ambient=day.ambient_pressure,
         dry_void=DRY_VOID, starved_mass=STARVED_SHARE * float(node.mass.sum()), melting=MELTING,
-        red_limit=car.limits.metal_red, coolant_filled=float(node.mass.sum() + store),
+        freezing=freezing_point(Fluid(car.coolant.fluid.value), car.coolant.fraction), red_limit=car.limits.metal_red, coolant_filled=float(node.mass.sum() + store),
         gas_filled=float(sum(p["air"] for p in pockets)),
         system_pocket=0 if build.vessel else int(np.argmax([p["air"] for p in pockets])),
         system_text=f"pressure of the {tank_name}, gauge", round_numbers=np.array([s.round for s in stretches]),

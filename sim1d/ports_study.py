@@ -171,6 +171,20 @@ def apply(car: "Car", choice: Choice) -> "Car":
     return build_car(data)
 
 
+def with_points_that_stay(car: "Car", day: "Day") -> "Day":
+    """The day with every `until` at a head outlet moved to the nearest cylinder: all choices run the same day."""
+    from sim1d.day import build_day
+
+    last = car.engine.cylinders_per_bank
+    nearest = {"front": 1, "middle": (last + 1) // 2, "rear": last}
+    moved = {f"engine.{bank}.{kind}": f"engine.{bank}-{i}.head" for bank in BANKS for kind, i in nearest.items()}
+    data = day.to_file()
+    for phase in data["phases"]:
+        if "until" in phase:
+            phase["until"]["point"] = moved.get(phase["until"]["point"], phase["until"]["point"])
+    return build_day(data)
+
+
 def _drop_loose_junctions(data: dict[str, Any]) -> None:
     """Junctions that no line reaches any more go with their lines."""
     reached = {end for line in data["lines"].values() for end in (line["from"], line["to"])}
@@ -203,6 +217,7 @@ def rank(runs: list[tuple[Choice, Run]], as_filed: Choice) -> list[Ranked]:
 def ports_study(car: "Car", day: "Day", progress: Callable[[int, int, str], None] | None = None) -> PortsResult:
     """Simulate `day` for every sensible choice of outlets; `progress(done, all, choice)` is called before each."""
     collector_of(car)  # says at once what is wrong, where nothing is plumbed
+    day = with_points_that_stay(car, day)
     finished: list[tuple[Choice, Run]] = []
     refused: list[tuple[Choice, str]] = []
     wanted = choices(car)
@@ -235,7 +250,7 @@ def table(result: PortsResult) -> Iterator[dict[str, str]]:
         yield {
             "place": f"{item.place}" + (" (file)" if item.is_file else ""),
             "choice": str(item.choice),
-            "verdict": "held" if item.run.verdict.held else f"{len(item.run.verdict.failures)} broken",
+            "verdict": item.run.verdict.short,
             "cylinders": "-" if uneven is None else f"{uneven:.0%}",
             "margin": "-" if margin is None else f"{margin:.2f}",
             "banks": banks or "-",

@@ -69,33 +69,30 @@ def mean_over(time: np.ndarray, values: np.ndarray) -> np.ndarray:
 def bank_flows(ds: "xr.Dataset") -> dict[str, np.ndarray]:
     """Volume flow through each bank over time, m3/s.
 
-    It is what the lines bring into the bank's openings (by continuity the same as what they take out; the larger of
-    both, since an outlet may leave through a passage inside the castings). Without lines at the banks: the sum over
-    the bank's cylinders.
+    It is what the lines bring to the bank's supply side: its inlet and, where the coolant goes to the block first, the
+    other openings of the block. What passes from one outlet of a head to another cools no cylinder and is not counted.
+    A bank whose inlet no line reaches gets the sum over its cylinders.
     """
     layout = structured(ds, "layout", {})
+    head_first = '"head_first"' in str(ds.attrs.get("car_file", ""))
     flow = ds["volume_flow"].values
     column = {label: i for i, label in enumerate(names(ds, "line"))}
     found = {}
     for bank in BANKS:
-        incoming = np.zeros(ds.sizes["time"])
-        outgoing = np.zeros(ds.sizes["time"])
-        seen = False
+        supply = (f"engine.{bank}.inlet",)
+        if not head_first:
+            supply += (f"engine.{bank}.block_middle", f"engine.{bank}.block_rear")
+        net = np.zeros(ds.sizes["time"])
+        reached = False
         for label, line in layout.get("lines", {}).items():
-            if label not in column:
-                continue
-            ends = [str(line[end]).startswith(f"engine.{bank}.") for end in ("from", "to")]
-            if ends[0] == ends[1]:  # elsewhere, or from one opening of the bank to another
-                continue
-            seen = True
-            into = flow[:, column[label]] * (1.0 if ends[1] else -1.0)
-            incoming += np.maximum(into, 0.0)
-            outgoing += np.maximum(-into, 0.0)
-        if seen:
-            found[bank] = np.maximum(incoming, outgoing)
-        else:
+            if label in column and not line.get("blocked"):
+                ends = (str(line["from"]), str(line["to"]))
+                net += flow[:, column[label]] * ((ends[1] in supply) - 1.0 * (ends[0] in supply))
+                reached = reached or supply[0] in ends
+        if not reached:
             own = [i for i, label in enumerate(names(ds, "cylinder")) if bank_of(label) == bank]
-            found[bank] = ds["cylinder_flow"].values[:, own].sum(axis=1)
+            net = ds["cylinder_flow"].values[:, own].sum(axis=1)
+        found[bank] = net
     return found
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sim1d.car import Car
     from sim1d.day import Day
 
+SUPERCOOLED = 1.0  # K below the freezing point at which the run ends (tables of mixtures are that good)
 Progress = Callable[[str, float, float], None]
 
 
@@ -170,7 +171,7 @@ def integrate(
 
 
 def limit_margin(packed: Packed, work, state: np.ndarray) -> tuple[float, int]:
-    """Smallest margin (1) to where the model ends, and which: 0 boiled out, 1 starved, 2 over pressure, 3 melted.
+    """Smallest margin (1) to where the model ends, and which: 0 boiled out, 1 starved, 2 over pressure, 3 melted, 4 frozen.
 
     Needs `work` evaluated at `state`.
     """
@@ -181,6 +182,7 @@ def limit_margin(packed: Packed, work, state: np.ndarray) -> tuple[float, int]:
         (state[layout.store] + packed.starved_mass) / packed.starved_mass,
         float(np.min(1.0 - (work.absolute[packed.rated_node] - packed.ambient) / packed.rated_stop)),
         1.0 - float(np.max(work.gas_surface[: len(packed.model.gas_face)], initial=0.0)) / packed.melting,
+        (float(np.min(work.temperature)) - packed.freezing + SUPERCOOLED) / 20.0,
     ]
     which = int(np.argmin(margins))
     return float(margins[which]), which
@@ -227,6 +229,8 @@ def named_limit(packed: Packed, work, state: np.ndarray, time: float, stretch: S
     if which == 2:
         part = int(np.argmin(1.0 - (work.absolute[packed.rated_node] - packed.ambient) / packed.rated_stop))
         return Outcome.OVER_PRESSURE, f"at {packed.rated_name[part]}, {when}"
+    if which == 4:
+        return Outcome.FROZEN, f"in {packed.points[int(np.argmin(work.temperature))]}, {when}"
     hottest = int(np.argmax(work.gas_surface[: len(packed.model.gas_face)]))
     return Outcome.MELTED, f"at cylinder {packed.cylinders[packed.model.gas_face[hottest].cylinder]}, {when}"
 

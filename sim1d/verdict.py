@@ -57,6 +57,13 @@ class Verdict:
         """The whole day was simulated and every limit holds."""
         return not self.failures
 
+    @property
+    def short(self) -> str:
+        """Two words for a table: "held", "3 broken", "stopped early"."""
+        if not self.completed:
+            return "stopped early"
+        return "held" if self.held else f"{len(self.failures)} broken"
+
 
 def judge(ds: "xr.Dataset", numbers: dict[str, Any]) -> Verdict:
     """Hold a run against the limits of its car file. `numbers` are those of `summarise` over the whole day."""

@@ -130,7 +130,7 @@ def _circuits(car: "Car") -> list[Problem]:
     if any(port not in car.ports for line in car.lines.values() for port in (line.start, line.end)):
         return []
     problems = []
-    edges = [edge for edge in all_edges(car) if edge[2] not in car.pumps]
+    edges = [edge for edge in all_edges(car, blocked=True) if edge[2] not in car.pumps]
     for name in car.pumps:
         if f"{name}.suction" not in reach(edges, [f"{name}.discharge"]):
             what = "what it delivers finds no way back to its suction"
@@ -209,12 +209,12 @@ def inner_edges(name: str, part: Any, plugged: frozenset[str]) -> list[Edge]:
     return edges
 
 
-def all_edges(car: "Car") -> list[Edge]:
-    """Every way from port to port: inside the parts, and by lines that are not blocked."""
+def all_edges(car: "Car", *, blocked: bool = False) -> list[Edge]:
+    """Every way from port to port: inside the parts, and by lines; `blocked`: those that a fault has shut as well."""
     solid = [(name, part) for name, part in car.parts.items() if name not in car.junctions]
     inside = [edge for name, part in solid for edge in inner_edges(name, part, car.plugged)]
-    shut = {name for name, part in car.exchangers.items() if part.blocked}
-    lines = [(line.start, line.end, f"lines.{name}") for name, line in car.lines.items() if not line.blocked]
+    shut = {name for name, part in car.exchangers.items() if part.blocked and not blocked}
+    lines = [(line.start, line.end, f"lines.{name}") for name, line in car.lines.items() if blocked or not line.blocked]
     return [edge for edge in inside if edge[2] not in shut] + lines
 
 

@@ -43,8 +43,8 @@ th { background: #f0f0f0; text-align: left } .good { background: #e6f3e6 } .bad 
 {% for value in one.readings %}<td>{{ value }}</td>{% endfor %}</tr>
 {% endfor %}</table>
 <h2>What matters</h2>
-<p>Of the completed points: share of the variance that each axis explains alone, and how far its mean moves from one place
-to another.</p>
+<p>Of the completed points: share of the variance that each axis explains alone, and how far its mean moves from one
+place to another.</p>
 <table><tr><th>number</th><th>axis</th><th>share</th><th>change of the mean</th>
 <th>lowest at</th><th>highest at</th></tr>
 {% for what, found, unit in s.effects %}{% for one in found %}
@@ -52,8 +52,10 @@ to another.</p>
 <td>{{ '%.0f %%'|format(100 * one.share) }}</td><td>{{ change(one.change, unit) }}</td><td>{{ one.lowest }}</td>
 <td>{{ one.highest }}</td></tr>
 {% endfor %}{% endfor %}</table>{% endif %}
-{% if s.figures %}<h2>Figures</h2><div class="figures">
-{% for one in s.figures %}<img alt="figure {{ loop.index }}" src="{{ one }}">{% endfor %}</div>{% endif %}
+{% if s.figures %}<h2>Figures</h2>
+<p>In the tables of margins blue holds every limit and red does not; the number is the margin in steps.</p>
+<div class="figures">
+{% for text, one in s.figures %}<img alt="{{ text }}" src="{{ one }}">{% endfor %}</div>{% endif %}
 <h2>Outcomes</h2>
 <table><tr><th>outcome</th><th>points</th></tr>
 {% for text, count in s.outcomes.items() %}<tr><td>{{ text }}</td><td>{{ count }}</td></tr>

@@ -53,7 +53,7 @@ class Summary:
     notes: list[tuple[str, int]]
     cautions: list[str]
     versions: dict[str, str]
-    figures: list[str] = field(default_factory=list)
+    figures: list[tuple[str, str]] = field(default_factory=list)
 
 
 def summarise(folder: Path | str, best: int = 10) -> tuple[Summary, "xr.Dataset", Points, Verdict]:
@@ -145,8 +145,8 @@ def _notes(study: "xr.Dataset") -> list[tuple[str, int]]:
     return sorted(counts.items(), key=lambda item: -item[1])
 
 
-def draw(points: Points, verdict: Verdict) -> list[str]:
-    """Figures of the page: the margin over the pairs of axes that matter most, and each criterion along each axis."""
+def draw(points: Points, verdict: Verdict) -> list[tuple[str, str]]:
+    """Figures of the page as (text, PNG): margin over the leading axes, each criterion along its leading axis."""
     from studies.plots import bands, heat_map
 
     figures = []
@@ -160,7 +160,8 @@ def draw(points: Points, verdict: Verdict) -> list[str]:
                 title = "most room over the other axes" if len(names) > 2 else "room"
                 grid, columns, rows = _table(points, margin, first, second)
                 pair = (names[first], names[second])
-                figures.append(heat_map(grid, columns, rows, pair, title, "margin to the nearest limit, steps"))
+                image = heat_map(grid, columns, rows, pair, title, "margin to the nearest limit, steps")
+                figures.append((f"margin over {pair[0]} and {pair[1]}", image))
     for row, one in enumerate(verdict.criteria):
         factor, offset, unit = SCALE.get(one.units, (1.0, 0.0, one.units))
         values = (np.where(verdict.completed, verdict.readings[row], np.nan) + offset) * factor
@@ -170,7 +171,8 @@ def draw(points: Points, verdict: Verdict) -> list[str]:
         axis = names.index(top[0].axis)
         place, labels = levels(points, axis)
         limit = (verdict.limits[row] + offset) * factor
-        figures.append(bands(place, labels, values, limit, names[axis], one.text, unit))
+        image = bands(place, labels, values, limit, names[axis], one.text, unit)
+        figures.append((f"{one.text} over {names[axis]}", image))
     return figures
 
 

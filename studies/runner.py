@@ -151,5 +151,3 @@ def _evaluate(
         tally.workers = crew.workers
         tally.started = time.monotonic()
         run_batches(crew, pull, commit, cut, dead)
-
-

@@ -32,7 +32,6 @@ from studies.variables import Schema
 
 FORMAT = 1  # of the folder; a change that older code cannot read counts it up
 DAMAGED = (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile)
-META = ("index", "outcome", "notes", "fingerprint", "seconds", "worker", "source", "schema")
 
 
 class StoreError(RuntimeError):
@@ -199,18 +198,18 @@ class Store:
             name = f"{record.index[0]:08d}-{len(record.index)}-{uuid.uuid4().hex[:12]}.npz"
             partial = self.batches / (name + ".tmp")
             with open(partial, "wb") as handle:
-                np.savez(
-                    handle,
-                    index=record.index,
-                    outcome=np.array(record.outcome, dtype=np.str_),
-                    notes=np.array(record.notes, dtype=np.str_),
-                    fingerprint=np.array(record.fingerprint, dtype=np.str_),
-                    seconds=record.seconds,
-                    worker=np.array(record.worker),
-                    source=np.array(record.source),
-                    schema=np.array(key),
-                    **{f"v_{variable}": values for variable, values in record.values.items()},
-                )
+                members = {
+                    "index": record.index,
+                    "outcome": np.array(record.outcome, dtype=np.str_),
+                    "notes": np.array(record.notes, dtype=np.str_),
+                    "fingerprint": np.array(record.fingerprint, dtype=np.str_),
+                    "seconds": record.seconds,
+                    "worker": np.array(record.worker),
+                    "source": np.array(record.source),
+                    "schema": np.array(key),
+                }
+                values = {f"v_{variable}": column for variable, column in record.values.items()}
+                np.savez(handle, **members, **values)  # type: ignore[arg-type]  # text is stored as unicode, never pickled
                 _sync(handle)
             os.replace(partial, self.batches / name)
 

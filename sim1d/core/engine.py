@@ -73,7 +73,8 @@ def wetted_faces(model, work, state, rate):
         velocity = face.speed_factor * abs(work.flow[face.branch]) / (density * face.flow_area)
         work.face_speed[f] = velocity
         lower, upper = model.liquid[index], model.liquid[index + 1]
-        expansion = (lower.density - upper.density) / ((upper.temperature - lower.temperature) * density)
+        # its size: cold water expands on cooling, and then rises the other way round
+        expansion = abs(lower.density - upper.density) / ((upper.temperature - lower.temperature) * density)
         floor = natural_convection_coefficient(
             abs(cell - bulk), face.length, density, viscosity, conductivity, specific, expansion
         )

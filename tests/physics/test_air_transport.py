@@ -62,7 +62,7 @@ def test_clearing_speed_at_the_scale_of_the_tests():
 def test_small_bubbles(diameter, speed):
     """Schiller and Naumann 1933 (recalled), water at 20 C; the balance of drag and buoyancy holds."""
     got = air_transport.small_bubble_speed(diameter, 998.2, 1.002e-3)
-    assert got == pytest.approx(speed, rel=6e-3)
+    assert got == pytest.approx(speed, rel=1e-2)  # listed to two or three digits
     reynolds = 998.2 * got * diameter / 1.002e-3
     drag = 24.0 / reynolds * (1 + 0.15 * reynolds**0.687) * 0.5 * 998.2 * got**2 * math.pi / 4 * diameter**2
     assert drag == pytest.approx(998.2 * 9.80665 * math.pi / 6 * diameter**3, rel=1e-9)

@@ -60,5 +60,7 @@ def test_column_starts_and_coasts():
 
     start = solve_ivp(rate, (0.0, 0.2), [0.0], t_eval=times, args=(head,), rtol=1e-10, atol=1e-14).y[0]
     coast = solve_ivp(rate, (0.0, 0.2), [flow], t_eval=times, args=(0.0,), rtol=1e-10, atol=1e-14).y[0]
-    assert [hydrostatics.starting_flow(t, flow, tau) for t in times] == pytest.approx(start.tolist(), rel=1e-6, abs=1e-12)
-    assert [hydrostatics.coasting_flow(t, flow, tau) for t in times] == pytest.approx(coast.tolist(), rel=1e-6)
+    starting = [hydrostatics.starting_flow(t, flow, tau) for t in times]
+    coasting = [hydrostatics.coasting_flow(t, flow, tau) for t in times]
+    assert starting == pytest.approx(start.tolist(), rel=1e-6, abs=1e-12)
+    assert coasting == pytest.approx(coast.tolist(), rel=1e-6)

@@ -39,13 +39,13 @@ def test_altitude_arasu_example_8_19():
 
 
 def test_level_schaschke_example_9_6():
-    """Schaschke example 9.6, read: 0.94 atm, vapour 18 kPa, density 970, need 5 m, lift 3 m, loss 0.5 m: level 0.385 m."""
+    """Schaschke example 9.6, read: 0.94 atm, vapour 18 kPa, density 970, need 5 m, lift 3 m, loss 0.5 m: 0.385 m."""
     still = suction.available_head(0.94 * 1.013e5, 0.0, 18.0e3, 970.0) * 9.80665 / 9.81
     assert 5.0 + 3.0 + 0.5 - still == pytest.approx(0.385, rel=5e-3)
 
 
 def test_suction_specific_speed_example():
-    """Published example, read: 3560 rpm, 400 gpm per eye, 18 ft: 8148; conversion 3.659e-4 to the dimensionless form."""
+    """Published example, read: 3560 rpm, 400 gpm per eye, 18 ft: 8148; times 3.659e-4 it is dimensionless."""
     us = suction.suction_specific_speed_us(3560.0, 400.0, 18.0)
     assert us == pytest.approx(8148.0, rel=1e-4)
     si = suction.suction_specific_speed(3560.0 * math.pi / 30.0, 400.0 * 3.785411784e-3 / 60.0, 18.0 * FOOT)

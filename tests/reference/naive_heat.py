@@ -97,8 +97,8 @@ def wetted_faces(m: Moment, heat: Heat) -> None:
         ts = liquid.boiling(m.pressure[row.node])
         speed = row.speed_factor * abs(m.flow[row.branch]) / (rho * row.flow_area)
         cell = m.metal[row.metal]
-        expansion = -liquid.slope("density", hot) / rho
-        floor = law.natural_coefficient(cell - bulk, row.length, rho, mu, k, cp, max(expansion, 0.0))
+        expansion = abs(liquid.slope("density", hot)) / rho  # water below 4 degC sinks where others rise
+        floor = law.natural_coefficient(cell - bulk, row.length, rho, mu, k, cp, expansion)
         forced = law.duct_coefficient(speed, rho, mu, k, cp, row.diameter, row.length, flat=False)
         h = row.enhancement * (forced**3 + floor**3) ** (1.0 / 3.0)
         reynolds = rho * speed * row.diameter / mu

@@ -22,8 +22,17 @@ PHASES = (  # name, role, seconds, engine speed rad/s, heat share
 POINTS = {  # name: (x, z, kind, offset share of pump rise)
     "engine.left.inlet": (0.14, 0.55, "engine", 0.62),
     "engine.right.inlet": (0.14, 0.55, "engine", 0.62),
-    **{f"engine.{b}-{i}.{p}": (0.2 + 0.115 * (i - 1), 0.55 if p == "block" else 0.68, "engine", 0.55 if p == "block" else 0.5)
-       for b in ("left", "right") for i in range(1, 5) for p in ("block", "head")},
+    **{
+        f"engine.{b}-{i}.{p}": (
+            0.2 + 0.115 * (i - 1),
+            0.55 if p == "block" else 0.68,
+            "engine",
+            0.55 if p == "block" else 0.5,
+        )
+        for b in ("left", "right")
+        for i in range(1, 5)
+        for p in ("block", "head")
+    },
     "engine.left.front": (0.14, 0.70, "engine", 0.46),
     "engine.right.front": (0.14, 0.70, "engine", 0.46),
     "engine.left.rear": (0.60, 0.70, "engine", 0.47),
@@ -73,16 +82,23 @@ def make(*, rounds: int = 2, starved: bool = False, window: tuple[float, float] 
     gauge = np.stack([gauge_system + rise * POINTS[p][3] for p in points], axis=1)
     flows = {"total": total, "zero": 0 * total}
     for bank in ("left", "right"):
-        flows |= {bank: total * share[bank], f"{bank}_front": total * share[bank] * 0.85, f"{bank}_rear": total * share[bank] * 0.15}
+        flows |= {
+            bank: total * share[bank],
+            f"{bank}_front": total * share[bank] * 0.85,
+            f"{bank}_rear": total * share[bank] * 0.15,
+        }
     metal = np.empty((n, 8, 4))
     for c, name in enumerate(cylinders):
         hot = 1.0 + 0.02 * int(name[-1]) + (0.35 if starved and name.startswith("left") else 0.0)
         for s, peak in enumerate((130.0, 175.0, 110.0, 50.0)):
             metal[:, c, s] = bulk + _first_order(time, peak * load * hot, np.where(load > 0.3, 1.5, 4.0), 0.0)
     sub = 128.0 + 273.15 + 0.0002 * gauge_system - bulk
-    subcooling = np.stack([sub - (load * 25 if starved and c.startswith("left") else load * 5) for c in cylinders], axis=1)
-    margin = np.stack([np.minimum(1.45 / np.maximum(load, 0.0145) * (0.6 if starved and c == "left-4" else 1 - 0.02 * int(c[-1])), 100)
-                       for c in cylinders], axis=1)  # fmt: skip
+    subcooling = np.stack(
+        [sub - (load * 25 if starved and c.startswith("left") else load * 5) for c in cylinders], axis=1
+    )
+    heat_share = np.maximum(load, 0.0145)
+    weak = {c: 0.6 if starved and c == "left-4" else 1 - 0.02 * int(c[-1]) for c in cylinders}
+    margin = np.stack([np.minimum(1.45 / heat_share * weak[c], 100) for c in cylinders], axis=1)
     dry = np.zeros((n, 8))
     dry[:, 3] = 0.6 * (load > 0.9) if starved else 0.0
     cylinder_flow = np.stack([total * share[c[:-2]] / 4 * (1.06 - 0.024 * int(c[-1])) for c in cylinders], axis=1)
@@ -182,14 +198,20 @@ def _add_peaks(ds):
     ds["peak_metal_temperature"] = ("cylinder", metal.max(axis=0))
     ds["seconds_above_limit"] = ("cylinder", above.sum(axis=0))
     ds["peak_gauge_pressure"] = ("point", ds.gauge_pressure.values.max(axis=0))
-    ds["seconds_above_limit_by_round"] = (("cylinder", "round_number"), np.array([above[m[:-1]].sum(axis=0) for m in inside]).T)
+    ds["seconds_above_limit_by_round"] = (
+        ("cylinder", "round_number"),
+        np.array([above[m[:-1]].sum(axis=0) for m in inside]).T,
+    )
     ds.coords["round_number"] = numbers
 
 
 def _attributes(starved, window):
     layout = {
         "nodes": {name: {"x": x, "z": z, "kind": kind} for name, (x, z, kind, _) in POINTS.items()},
-        "lines": {name: {"from": a, "to": b, "bore_m": bore, "length_m": 0.6, "blocked": False} for name, (a, b, _, bore) in LINES.items()},
+        "lines": {
+            name: {"from": a, "to": b, "bore_m": bore, "length_m": 0.6, "blocked": False}
+            for name, (a, b, _, bore) in LINES.items()
+        },
         "plugged": ["engine.left.rear_vent", "engine.right.rear_vent"],
     }  # fmt: skip
     outcome = "The whole day was simulated."
@@ -199,7 +221,13 @@ def _attributes(starved, window):
         "expansion_tank": {"part": "expansion_tank", "pressure_Pa": 1.5e5},
     }
     inputs = [
-        {"path": "engine.heat.to_coolant", "value": 350e3, "unit": "W", "source": "assumed: 12 % of fuel power", "band": [245e3, 455e3]},
+        {
+            "path": "engine.heat.to_coolant",
+            "value": 350e3,
+            "unit": "W",
+            "source": "assumed: 12 % of fuel power",
+            "band": [245e3, 455e3],
+        },
         {"path": "engine.heat.bridge_multiplier", "value": 1.5, "unit": "1", "source": "assumed", "band": [1.0, 2.0]},
         {"path": "cap.opening", "value": 152e3, "unit": "Pa", "source": "written in the file", "band": None},
     ]

@@ -8,6 +8,8 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 from rich.console import Console
+from synthetic import LINES, make
+
 from sim1d import plots
 from sim1d.cautions import cautions
 from sim1d.flow_map import flow_map
@@ -17,7 +19,6 @@ from sim1d.sources import laws
 from sim1d.summary import summarise
 from sim1d.terminal import print_verdict
 from sim1d.verdict import judge
-from synthetic import LINES, make
 
 
 @pytest.fixture(scope="module")
@@ -65,13 +66,24 @@ def test_verdict_comes_before_every_figure_and_margin_before_metal(page):
     body = page[page.index("<body") :]
     assert page.index("limits broken") < first_figure
     assert page.index("left-4") < first_figure
-    tiles = [body.index(word) for word in ("Boiling margin, least", "Subcooling, least", "Seconds above", "Hottest metal")]
+    tiles = [
+        body.index(word) for word in ("Boiling margin, least", "Subcooling, least", "Seconds above", "Hottest metal")
+    ]
     assert tiles == sorted(tiles)
 
 
 def test_page_says_what_must_be_said(page, run):
     text = " ".join(page.split())
-    for words in ("No band yet", "kPa g", "psi g", "US gal/min", "Do not open hot", "rulebook", "245000", "assumed: 12 % of fuel power"):
+    for words in (
+        "No band yet",
+        "kPa g",
+        "psi g",
+        "US gal/min",
+        "Do not open hot",
+        "rulebook",
+        "245000",
+        "assumed: 12 % of fuel power",
+    ):
         assert words in text or words in text.replace("2.45e+05", "245000"), words
     assert all(f'id="figure-{key}"' in page for key in plots.FIGURES)
     assert "&lt;car&gt;" in page and "<car>" not in page  # what a file says is escaped
@@ -107,7 +119,9 @@ def test_flow_map_draws_every_line_with_the_mean_flow_of_the_last_pass(run):
     last = run.isel(time=np.flatnonzero(((run.role == "pass") & (run["round"] == 2)).values))
     seconds = float(last.time[-1] - last.time[0])
     for way in drawing.ways:
-        assert way.flow == pytest.approx(float(last.volume_flow.sel(line=way.name).integrate("time")) / seconds, abs=1e-12)
+        assert way.flow == pytest.approx(
+            float(last.volume_flow.sel(line=way.name).integrate("time")) / seconds, abs=1e-12
+        )
     boxes = {box.name for box in drawing.boxes}
     assert {"left", "right", "radiator", "pump", "expansion_tank"} <= boxes
     left = next(box for box in drawing.boxes if box.name == "left")

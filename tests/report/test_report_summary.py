@@ -6,9 +6,10 @@ import math
 import numpy as np
 import pytest
 import xarray as xr
+from synthetic import make
+
 from sim1d.summary import summarise, time_to_ready
 from sim1d.verdict import judge
-from synthetic import make
 
 FLAT = {  # keys that every summary has and what each holds ("": a number)
     "peak_metal_temperature_K": "cylinder",
@@ -37,7 +38,9 @@ def run(request) -> xr.Dataset:
 
 def test_keys_are_those_promised_and_objects_are_keyed_by_name(run):
     summary = summarise(run)
-    labels = {name: [str(x) for x in run[name].values] for name in ("cylinder", "point", "pump")} | {"bank": ["left", "right"]}
+    labels = {name: [str(x) for x in run[name].values] for name in ("cylinder", "point", "pump")} | {
+        "bank": ["left", "right"]
+    }
     for entry in (summary, *summary["rounds"]):
         for key, dimension in FLAT.items():
             assert key in entry
@@ -169,7 +172,11 @@ def test_the_good_run_holds_its_limits_and_the_starved_one_names_its_bank():
     assert summarise(good)["limits_failed"] == []
     summary = summarise(bad)
     verdict = judge(bad, summary)
-    assert {check.key for check in verdict.checks if not check.held} >= {"critical_heat_flux_margin", "bank_spread", "metal_red"}
+    assert {check.key for check in verdict.checks if not check.held} >= {
+        "critical_heat_flux_margin",
+        "bank_spread",
+        "metal_red",
+    }
     assert verdict.hottest == "left-4"
     assert any(text.startswith("dry") for text in verdict.why)
     assert any("starved" in text and "8%" in text for text in verdict.why)
