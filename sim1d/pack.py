@@ -15,6 +15,7 @@ from sim1d.core.pattern import Pattern, jacobian_pattern
 from sim1d.day import check_points
 from sim1d.parts.cap import CapPlace
 from sim1d.parts.coolant import Fluid as CoolantFluid
+from sim1d.parts.junction import JunctionKind
 from sim1d.parts.machine_rows import write_cap
 from sim1d.properties import Fluid, coolant_tables, freezing_point
 
@@ -111,7 +112,8 @@ def build_rows(car: "Car", *, cells_per_line: int = 6, cells_per_core: int = 8) 
     nucleate, critical = (float(np.interp(car.coolant.fraction, MIXTURE[0], MIXTURE[k])) for k in (1, 2))
     build = Build(
         cells_per_line=cells_per_line, cells_per_core=cells_per_core, boiling_factor=nucleate, critical_factor=critical,
-        plumbed=frozenset(car.lines_at),
+        plumbed=frozenset(car.lines_at), meetings={port: len(lines) for port, lines in car.lines_at.items()},
+        y_blocks=frozenset(n for n, j in car.junctions.items() if j.kind is JunctionKind.Y_BLOCK),
     )  # fmt: skip
     for name, part in car.parts.items():
         part.write_rows(build, name)

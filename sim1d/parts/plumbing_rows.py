@@ -43,11 +43,23 @@ def line_loss(line: "Line") -> tuple[float, float]:
     return forward, both + sum(fitting.reverse for fitting in line.fittings)
 
 
+TEE = 0.5  # on a line's bore where it meets others: equal tee with even flows, 0.41 and 0.53 converging (Crane TP-410)
+Y_BLOCK = 0.25  # half of that for an easy angle (assumed)
+
+
+def meeting_loss(build: "Build", port: str) -> float:
+    """Loss coefficient, on its own bore, of a line that meets others at `port` (0 where it is alone)."""
+    if port in build.y_blocks:
+        return Y_BLOCK
+    return TEE if build.meetings.get(port, 0) > 1 else 0.0
+
+
 def write_line(line: "Line", build: "Build", name: str, length: float) -> None:
     """A line between two ports: a branch with cells of coolant inside."""
     bore = line.inner_diameter
     area = math.pi / 4 * bore**2
     forward, reverse = line_loss(line)
+    meeting = meeting_loss(build, line.start) + meeting_loss(build, line.end)
     outer = bore + 2 * line.wall_thickness
     stretch = thick_tube_compliance(bore / 2, outer / 2, line.modulus)
     conductance = 0.0
@@ -56,7 +68,8 @@ def write_line(line: "Line", build: "Build", name: str, length: float) -> None:
         conductance = hose_conductance(film, bore, outer, length, RUBBER)
     build.branch(
         name, line.start, line.end, diameter=bore, length=length, roughness=line.wall_roughness,
-        friction_multiplier=line.friction_multiplier, k=forward, k_reverse=reverse,
+        friction_multiplier=line.friction_multiplier, k=forward + meeting,
+        k_reverse=reverse + meeting,
         cells=build.cells_per_line if bore > SMALL_BORE else 2, volume=area * length,
         compliance=stretch * area * length, ambient=conductance, ambient_moving=MOVING,
     )  # fmt: skip
