@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from sim1d.examples import example_path as example_path
     from sim1d.network import NetworkBuilder as NetworkBuilder
     from sim1d.pack import fingerprint as fingerprint
-    from sim1d.simulate import Accuracy as Accuracy
-    from sim1d.simulate import simulate as simulate
-    from sim1d.simulate import warm_up as warm_up
+    from sim1d.simulation import Accuracy as Accuracy
+    from sim1d.simulation import simulate as simulate
+    from sim1d.simulation import warm_up as warm_up
     from sim1d.summary import summarise as summarise
 
 __version__ = "0.1.0"
@@ -44,12 +44,15 @@ _WHERE = {
     "example_path": "examples",
     "NetworkBuilder": "network",
     "fingerprint": "pack",
-    "Accuracy": "simulate",
-    "simulate": "simulate",
-    "warm_up": "simulate",
+    "Accuracy": "simulation",
+    "simulate": "simulation",
+    "warm_up": "simulation",
     "summarise": "summary",
 }
+# modules that are public as a whole: what people read and write, for tools that speak to them the same way
+_MODULES = ("cautions", "display", "reading", "reading_results", "toml_text", "units")
 __all__ = [
+    *_MODULES,
     *("Accuracy", "Car", "Day", "DescriptionError", "Finding", "NetworkBuilder", "Outcome", "Problem", "check"),
     *("example_path", "fingerprint", "load_car", "load_day", "save_car", "save_day", "simulate", "source_hash"),
     *("summarise", "warm_up"),
@@ -59,6 +62,8 @@ __all__ = [
 def __getattr__(name: str) -> Any:
     if name in _WHERE:
         return getattr(import_module(f"sim1d.{_WHERE[name]}"), name)
+    if name in _MODULES:
+        return import_module(f"sim1d.{name}")
     raise AttributeError(f"module 'sim1d' has no attribute '{name}'")
 
 

@@ -198,6 +198,10 @@ class Car(Description):
         if not values:
             return self
         data = paths.set_values(self.to_file(), values, known=self.file_keys())
+        for path in values:  # a new size is another hose: the measured bore of the old one goes
+            table, name, *key = [*path.split("."), "", ""][:3]
+            if table == "lines" and key == ["size"] and f"lines.{name}.bore" not in values:
+                data["lines"][name].pop("bore", None)
         car = build_car(data)
         moved = {}
         for name, line in self.lines.items():

@@ -113,7 +113,7 @@ def _progress(title: str) -> Iterator[Callable[[str, float], None]]:
 
 
 def _simulate(car: Any, day: Any, title: str) -> Any:
-    from sim1d.simulate import simulate
+    from sim1d.simulation import simulate
 
     with _progress(title) as show:
         return simulate(car, day, progress=lambda phase, share, at: show(f"{phase}, {at / 60:.1f} min", share))
@@ -129,16 +129,19 @@ def new(folder: Annotated[Path, typer.Argument(metavar="DIR", help="folder to wr
     """Write the example cars, day and study, with the schemas that let an editor check them. Overwrites nothing."""
     from sim1d.errors import DescriptionError, Problem
     from sim1d.examples import example_path
-    from sim1d.output import refuse_bad_folder, write_all
+    from sim1d.output import json_text, refuse_bad_folder, write_all
+    from sim1d.schema import car_schema, day_schema
 
     refuse_bad_folder(folder)
     source = example_path("layout_a").parent
     examples = sorted([*source.glob("*.toml"), *source.glob("*.schema.json")])
-    present = [path.name for path in examples if (folder / path.name).exists()]
+    files: dict[str, str | Callable[[Path], Any]] = {path.name: path.read_text(encoding="utf-8") for path in examples}
+    files |= {"car.schema.json": json_text(car_schema()), "day.schema.json": json_text(day_schema())}
+    present = [name for name in files if (folder / name).exists()]
     if present:
         problem = Problem(str(folder), f"has {', '.join(present)} already", "name an empty or a new folder")
         raise DescriptionError([problem])
-    for path in write_all(folder, {path.name: path.read_text(encoding="utf-8") for path in examples}):
+    for path in write_all(folder, files):
         typer.echo(path)
     _say(f"invented data, to be replaced by your own. Next: sim1d check {folder / 'layout_a.toml'}")
     return DONE
@@ -204,7 +207,7 @@ def run(
     if output is not None:
         from sim1d.report import render
 
-        files = {
+        files: dict[str, Any] = {
             "result.nc": lambda path: ds.to_netcdf(path, engine="h5netcdf"),
             "summary.json": json_text(summary),
             "report.html": render(ds, summary),

@@ -41,7 +41,7 @@ def _worst(key: str, form: Callable[[float], str], most: bool) -> Callable[[Run]
         known = {name: value for name, value in run.summary[key].items() if value is not None}
         if not known:
             return "-"
-        name = (max if most else min)(known, key=known.get)
+        name = (max if most else min)(known, key=known.__getitem__)
         return f"{form(known[name])}, {name}"
 
     return read

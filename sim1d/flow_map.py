@@ -124,9 +124,10 @@ def _banks(ds: "xr.Dataset", drawing: FlowMap, places: dict, span: slice) -> Non
     metal = ds["metal_temperature"].values.max(axis=(0, 2))
     for bank in BANKS:
         own = [i for i, name in enumerate(cylinders) if bank_of(name) == bank]
-        spots = [places.get(f"engine.{cylinders[i]}.head") for i in own]
-        if not own or None in spots:
+        heads = [f"engine.{cylinders[i]}.head" for i in own]
+        if not own or any(head not in places for head in heads):
             continue
+        spots = [places[head] for head in heads]
         xs, zs = [x for x, _ in spots], [z for _, z in spots]
         pitch = (xs[-1] - xs[0]) / max(len(xs) - 1, 1)
         z = sum(zs) / len(zs)

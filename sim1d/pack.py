@@ -432,7 +432,11 @@ def attributes_of(car: "Car", day: "Day", build: Build, names: list[str]) -> dic
 
 def fingerprint(car: "Car", day: "Day") -> str:
     """Hash (hex) of the packed tables, the start state and the day: the same physics has the same fingerprint."""
-    packed = pack(car, day)
+    return fingerprint_of(pack(car, day))
+
+
+def fingerprint_of(packed: Packed) -> str:
+    """Hash (hex) of a packed car and day."""
     digest = hashlib.blake2b(digest_size=16)
     for table in (*packed.model.network[:4], *packed.model[1:-1]):
         digest.update(np.ascontiguousarray(table).tobytes())

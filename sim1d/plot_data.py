@@ -1,6 +1,6 @@
-"""What the figures select from a run: the span around a pass, and the points worth a curve."""
+"""What the figures select from a run (the span around a pass, the points worth a curve), and units of second axes."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -8,6 +8,8 @@ from sim1d.reading_results import names, position_of
 
 if TYPE_CHECKING:
     import xarray as xr
+
+PSI_PER_KPA = 1 / 6.894757293168
 
 
 def cylinders_per_bank(ds: "xr.Dataset") -> int:
@@ -38,3 +40,23 @@ def main_points(ds: "xr.Dataset", most: int = 9) -> list[str]:
     for bank in ("left", "right"):
         chosen += [p for p in hottest_first if p.startswith(f"engine.{bank}-") and p.endswith(".head")][:1]
     return list(dict.fromkeys(chosen or hottest_first))[:most]
+
+
+def to_psi(kilopascal: Any) -> Any:
+    """kPa -> psi, of numbers or arrays (for a second axis)."""
+    return kilopascal * PSI_PER_KPA
+
+
+def to_kpa(psi: Any) -> Any:
+    """psi -> kPa."""
+    return psi / PSI_PER_KPA
+
+
+def to_fahrenheit(celsius: Any) -> Any:
+    """C -> F."""
+    return celsius * 1.8 + 32
+
+
+def to_celsius(fahrenheit: Any) -> Any:
+    """F -> C."""
+    return (fahrenheit - 32) / 1.8

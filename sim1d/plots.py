@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim1d.flow_map import FlowMap, flow_map
-from sim1d.plot_data import around_pass, cylinders_per_bank, main_points
+from sim1d.plot_data import around_pass, cylinders_per_bank, main_points, to_celsius, to_fahrenheit, to_kpa, to_psi
 from sim1d.reading_results import bank_of, names, passes, position_of, rated_parts, rounds_of, structured
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-STYLE = {
+STYLE: Any = {
     "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial"], "font.size": 9,
     "svg.fonttype": "none", "svg.hashsalt": "sim1d",
     "axes.spines.top": False, "axes.spines.right": False, "axes.edgecolor": "#7a8288", "axes.labelcolor": "#33393d",
@@ -35,7 +35,6 @@ AMBER, RED, FAIL = "#c98a00", "#c0271c", "#6d0f0a"
 BANK_MAP = {"left": "Blues", "right": "Oranges"}
 ZERO_C = 273.15
 US_GALLON = 3.785411784
-PSI_PER_KPA = 1 / 6.894757293168
 
 
 def drawn(function: Callable[..., "Figure"]) -> Callable[..., "Figure"]:
@@ -112,7 +111,7 @@ def _day_axis(ds: "xr.Dataset", ax: "Axes", label: bool = True) -> np.ndarray:
 
 
 def _fahrenheit(ax: "Axes") -> None:
-    other = ax.secondary_yaxis("right", functions=(lambda c: c * 1.8 + 32, lambda f: (f - 32) / 1.8))
+    other = ax.secondary_yaxis("right", functions=(to_fahrenheit, to_celsius))
     other.set_ylabel("F")
 
 
@@ -228,9 +227,7 @@ def pressures(ds: "xr.Dataset") -> "Figure":
     for name, colour in zip(chosen, _point_colours(chosen), strict=True):
         left.plot(x[near], gauge[near, points.index(name)], label=name.removeprefix("engine."), color=colour, lw=1.2)
     left.set_ylabel("kPa gauge")
-    left.secondary_yaxis("right", functions=(lambda k: k * PSI_PER_KPA, lambda p: p / PSI_PER_KPA)).set_ylabel(
-        "psi gauge"
-    )
+    left.secondary_yaxis("right", functions=(to_psi, to_kpa)).set_ylabel("psi gauge")
     left.legend(loc="upper right", fontsize=7)
     shown = rated[:9][::-1]
     for row, part in enumerate(shown):

@@ -1,6 +1,6 @@
 """Draws a flow map onto a figure. It uses the figure's own methods only; `plots` is the file that knows matplotlib."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -87,7 +87,14 @@ def _box(ax: "Axes", box: Box) -> None:
         ax.text(left + 0.008, low + 0.006, f"{name} bank", fontsize=8, color="#33393d", zorder=3, fontweight="bold")
     elif box.kind == "part":
         paper = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
-        look = {"ha": "center", "va": "top", "fontsize": 7.5, "color": "#33393d", "zorder": 5, "bbox": paper}
+        look: dict[str, Any] = {
+            "ha": "center",
+            "va": "top",
+            "fontsize": 7.5,
+            "color": "#33393d",
+            "zorder": 5,
+            "bbox": paper,
+        }
         ax.text(box.x, low - 0.012, f"{name}\n{box.note}", **look)
     else:
         ax.text(box.x, high + 0.008, name, ha="center", va="bottom", fontsize=7, color="#55606a", zorder=5)

@@ -232,7 +232,7 @@ def ports_study(car: "Car", day: "Day", progress: Callable[[int, int, str], None
 
 
 def _simulated(car: "Car", day: "Day", name: str) -> Run:
-    from sim1d.simulate import simulate
+    from sim1d.simulation import simulate
     from sim1d.summary import summarise
 
     ds = simulate(car, day)

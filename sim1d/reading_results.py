@@ -79,7 +79,7 @@ def bank_flows(ds: "xr.Dataset") -> dict[str, np.ndarray]:
     column = {label: i for i, label in enumerate(names(ds, "line"))}
     found = {}
     for bank in BANKS:
-        supply = (f"engine.{bank}.inlet",)
+        supply: tuple[str, ...] = (f"engine.{bank}.inlet",)
         if not head_first:
             supply += (f"engine.{bank}.block_middle", f"engine.{bank}.block_rear")
         net = np.zeros(ds.sizes["time"])
@@ -122,7 +122,7 @@ def rated_parts(ds: "xr.Dataset") -> list[dict[str, Any]]:
     layout = structured(ds, "layout", {})
     points = names(ds, "point")
     gauge = ds["gauge_pressure"].values
-    found = []
+    found: list[dict[str, Any]] = []
     for place, rating in structured(ds, "ratings", {}).items():
         line = layout.get("lines", {}).get(place)
         at = [place] if place in points else [line["from"], line["to"]] if line else []

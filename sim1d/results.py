@@ -11,11 +11,12 @@ from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS, work_arrays
 from sim1d.core.rhs import derivative
 from sim1d.core.stepper import sums
+from sim1d.pack import fingerprint_of
 
 if TYPE_CHECKING:
     import xarray as xr
 
-    from sim1d.simulate import History
+    from sim1d.simulation import History
 
 SPOTS = ("chamber_roof", "exhaust_bridge", "exhaust_port", "liner")
 MARGIN_CEILING = 100.0  # margins above this say "no heat to speak of"
@@ -242,6 +243,7 @@ def attributes(history: "History", o: dict[str, np.ndarray]) -> dict[str, Any]:
         "evaluations": history.evaluations,
         "steps": history.steps,
         "states": packed.model.layout.size,
+        "fingerprint": fingerprint_of(packed),
         "versions": json.dumps(versions),
         **packed.attributes,
     }

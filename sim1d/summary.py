@@ -25,7 +25,7 @@ def summarise(ds: "xr.Dataset") -> dict[str, Any]:
     everything = np.ones(ds.sizes["time"], dtype=bool)
     whole = _numbers(ds, everything, runs[-1:])
     ready = [time_to_ready(ds, place) for place in range(len(runs))]
-    whole["time_to_ready_s"] = max(ready) if ready and None not in ready else None
+    whole["time_to_ready_s"] = _longest(ready)
     for key in ("energy_residual", "coolant_residual", "gas_residual"):
         whole[key] = float(ds[key])
     rounds = []
@@ -33,8 +33,7 @@ def summarise(ds: "xr.Dataset") -> dict[str, Any]:
         inside = ds["round"].values == number
         own = [place for place, (of, _) in enumerate(runs) if of == number]
         entry = {"round": number} | _numbers(ds, inside, [runs[place] for place in own][-1:])
-        times = [ready[place] for place in own]
-        entry["time_to_ready_s"] = max(times) if times and None not in times else None
+        entry["time_to_ready_s"] = _longest([ready[place] for place in own])
         rounds.append(entry)
     verdict = judge(ds, whole)
     whole["outcome"] = str(ds.attrs.get("outcome", ""))
@@ -42,6 +41,12 @@ def summarise(ds: "xr.Dataset") -> dict[str, Any]:
     whole["limits_failed"] = list(verdict.failures)
     whole["rounds"] = rounds
     return _json_safe(whole)
+
+
+def _longest(times: list[float | None]) -> float | None:
+    """The longest time; None when there is none, or when one never came."""
+    known = [time for time in times if time is not None]
+    return max(known) if known and len(known) == len(times) else None
 
 
 def _numbers(ds: "xr.Dataset", inside: np.ndarray, last_pass: list[tuple[int, slice]]) -> dict[str, Any]:
@@ -76,7 +81,7 @@ def _numbers(ds: "xr.Dataset", inside: np.ndarray, last_pass: list[tuple[int, sl
 def _pass_means(ds: "xr.Dataset", last_pass: list[tuple[int, slice]]) -> dict[str, Any]:
     """Mean flows over one pass: per bank and cylinder, their total, and how uneven they are (range over mean)."""
     if not last_pass:
-        empty = dict.fromkeys(("pass_bank_flow_m3_s", "pass_cylinder_flow_m3_s"), {})
+        empty: dict[str, Any] = dict.fromkeys(("pass_bank_flow_m3_s", "pass_cylinder_flow_m3_s"), {})
         return empty | dict.fromkeys(("pass_total_flow_m3_s", "pass_bank_spread", "pass_cylinder_spread"), math.nan)
     span = last_pass[0][1]
     time = ds["time"].values[span]

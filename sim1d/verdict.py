@@ -129,15 +129,29 @@ def _metal(ds: "xr.Dataset", numbers: dict[str, Any], limits: dict[str, float]) 
     if "metal_red" in limits and cylinders:
         seconds = numbers["seconds_above_limit_s"]
         worst = max(seconds, key=lambda name: (seconds[name], peak[name]))
+        allowed = limits.get("seconds_above_red", 0.0)
         t, s = _worst(metal[:, cylinders.index(worst)], 1)
         found.append(
             Check(
                 "metal_red",
                 f"Seconds of metal above {show_temperature(limits['metal_red'])}",
                 f"{seconds[worst]:.1f} s",
-                "0 s",
-                bool(seconds[worst] <= 0.0),
+                f"at most {allowed:g} s",
+                bool(seconds[worst] <= allowed),
                 f"{worst}, hottest {spots[s].replace('_', ' ')} at {show_temperature(peak[worst])}, {when(ds, t)}",
+            )
+        )
+    if "metal_fail" in limits and cylinders:
+        worst = max(peak, key=lambda name: peak[name])
+        t, s = _worst(metal[:, cylinders.index(worst)], 1)
+        found.append(
+            Check(
+                "metal_fail",
+                "Hottest metal",
+                show_temperature(peak[worst]),
+                f"at most {show_temperature(limits['metal_fail'])}",
+                bool(peak[worst] <= limits["metal_fail"]),
+                f"{worst}, {spots[s].replace('_', ' ')}, {when(ds, t)}",
             )
         )
     if "liner" in limits and "liner" in spots:

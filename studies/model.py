@@ -90,9 +90,7 @@ class CarModel:
         """Simulate one point. A description that the point makes impossible is an outcome, not an error."""
         try:
             car, day = self.apply(settings)
-            # the package holds the module of the same name in place of the function once something imported it
-            simulate = sim1d.simulate
-            run = getattr(simulate, "simulate", simulate)(car, day)
+            run = sim1d.simulate(car, day)
         except DescriptionError as error:
             reason = "; ".join(f"{problem.where}: {problem.what}" for problem in error.problems)
             return Evaluation(f"{Outcome.BAD_DESCRIPTION.value} ({reason[:500]})")

@@ -20,10 +20,11 @@ LAYERS = [
     {"schema", "inputs"},
     {"core"},  # stands on tables and physics alone, see CORE_MAY; pack lays its tables out
     {"pack", "network"},
-    {"simulate", "results"},  # simulate ends by handing what it integrated to results
-    {"verdict", "flow_map"},
+    {"simulation", "results"},  # simulate ends by handing what it integrated to results
+    {"verdict", "flow_map", "plot_data"},
     {"summary"},
     {"checks", "fill", "calibrate", "logs", "cautions", "plots_map", "plots", "workshop"},
+    {"descriptions", "output"},
     {"terminal", "report", "compare", "ports_study", "faults", "faults_study"},
     {"cli"},
 ]
@@ -33,7 +34,7 @@ PARTS_MAY = {"_jit", "units", "errors", "display", "tables", "physics", "propert
 ONE_FILE = {
     "pint": {"sim1d/units.py"},
     "CoolProp": {"sim1d/properties.py"},
-    "matplotlib": {"sim1d/plots.py"},
+    "matplotlib": {"sim1d/plots.py", "studies/plots.py"},
     "tomlkit": {"sim1d/toml_text.py"},
     "dask": {"studies/execute.py"},
     "distributed": {"studies/execute.py"},

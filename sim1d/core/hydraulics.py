@@ -23,7 +23,7 @@ from sim1d.physics.pumps import pump_rise, shaft_torque
 ITERATIONS = 60
 FLATTEST = 1.0e-4  # Pa s/kg: slope of a law without any resistance at rest; real ones lie above 1 (not in the answer)
 CLOSE = 1.0e-5  # share of a branch's flow: a Newton step this small leaves an error of the order of its square
-REST = 1.0e-9  # share of the largest flow; a branch that carries less counts as at rest
+REST = 1.0e-10  # share of the largest flow; a branch that carries less counts as at rest
 NOTHING = 1.0e-10  # kg/s; a step below counts as none in a network at rest altogether
 UNBALANCED = 1.0e-9  # share of the largest flow that may be missing at a junction before the start value is balanced
 

@@ -30,7 +30,7 @@ class EngineHeat(Part):
     )
     port_share: Number = quantity(
         "share of the heat to coolant that enters by the exhaust port walls",
-        default=0.32,
+        default=0.35,
         low=0.0,
         high=0.6,
         source="assumed; half of the head's heat by one magazine article, 0.2 of the total recalled from a textbook",
@@ -38,7 +38,7 @@ class EngineHeat(Part):
     )
     liner_share: Number = quantity(
         "share of the heat to coolant that enters by the liner; the three shares add up to 1",
-        default=0.35,
+        default=0.32,
         low=0.0,
         high=0.8,
         source="assumed; 0.3 recalled from a textbook",

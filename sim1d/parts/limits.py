@@ -3,7 +3,7 @@
 from pydantic import model_validator
 
 from sim1d.parts.base import Part, quantity
-from sim1d.units import BadValue, GaugePressure, Length, Number, Temperature, TemperatureDifference
+from sim1d.units import BadValue, Duration, GaugePressure, Length, Number, Temperature, TemperatureDifference
 
 METAL = "assumed from published limits: 300 degC for water-cooled aluminium, strength a third of cold at 300 degC"
 
@@ -14,6 +14,13 @@ class Limits(Part):
     metal_amber: Temperature = quantity("metal to watch", default=503.15, low=350.0, high=800.0, source=METAL)
     metal_red: Temperature = quantity(
         "metal that damages; seconds above it are counted", default=543.15, low=350.0, high=800.0, source=METAL
+    )
+    seconds_above_red: Duration = quantity(
+        "seconds above metal_red that a day may bring, any cylinder",
+        default=10.0,
+        low=0.0,
+        high=3600.0,
+        source="assumed: two passes and their coasts; damage is time at temperature, and no public number was found",
     )
     metal_fail: Temperature = quantity("metal that fails", default=573.15, low=350.0, high=800.0, source=METAL)
     liner: Temperature = quantity(

@@ -33,7 +33,7 @@ def invented(monkeypatch):
             progress("pass", 0.5, 100.0)
         return make(starved=state["starved"])
 
-    monkeypatch.setattr(import_module("sim1d.simulate"), "simulate", simulate)
+    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate", simulate)
     return state
 
 
@@ -241,7 +241,7 @@ def test_a_fault_of_the_program_is_told_apart(monkeypatch):
     def broken(*_, **__):
         raise RuntimeError("inner")
 
-    monkeypatch.setattr(import_module("sim1d.simulate"), "simulate", broken)
+    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate", broken)
     done = call("run")
     assert done.exit_code == 3 and "fault of the program" in done.stderr and "inner" in done.stderr
 

@@ -105,7 +105,7 @@ def test_command_ranks_every_choice(monkeypatch, tmp_path, car):
         seen.append(changed)
         return make()
 
-    monkeypatch.setattr(import_module("sim1d.simulate"), "simulate", simulate)
+    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate", simulate)
     done = CliRunner().invoke(app, ["ports", str(example_path("layout_a")), "-o", str(tmp_path), "--json"])
     assert done.exit_code == 0, done.output
     data = json.loads(done.stdout)

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sim1d.core.handle import handle
 from sim1d.core.hydraulics import laws, network_tables, solve_flows, workspace
 from sim1d.tables import BRANCH, JUNCTION, PUMP, STATION, rows
 
@@ -15,7 +16,7 @@ def solve(network, density, viscosity, drive, state, opening, start):
     pressure = np.zeros(len(network.junction))
     out = [np.zeros(len(network.pump)) for _ in range(3)]
     converged, iterations, _ = solve_flows(
-        network, density, viscosity, drive, state, opening, flow, pressure, *out, workspace(network)
+        handle(network), density, viscosity, drive, state, opening, flow, pressure, *out, handle(workspace(network))
     )
     return converged, flow, pressure, iterations, *out
 
@@ -72,7 +73,7 @@ def imbalance(network, flow):
 def law_error(network, density, viscosity, drive, state, opening, flow, pressure):
     """Largest misfit (Pa) of any branch between its law and the pressures at its ends."""
     loss, slope = np.zeros(len(flow)), np.zeros(len(flow))
-    laws(network, density, viscosity, state, opening, flow, loss, slope)
+    laws(handle(network), density, viscosity, state, opening, flow, loss, slope)
     push = pressure[network.branch.start] - pressure[network.branch.end]
     return np.abs(loss - drive - push).max(), np.abs(loss).max()
 

@@ -68,8 +68,8 @@ def cap_flows(m: Moment, air: np.ndarray, gas_volume: np.ndarray, bottle: float,
     """All caps. Liquid leaves where the gas under the seat fills less than its dead volume, else gas with its vapour.
 
     What leaves or enters is booked on the store; `vessel_by_store` is the part of it that the vessel's mass feels
-    (d m_v / d M, below 1 only where the store is nearly used up). The lump under the cap keeps its mass: the vessel makes
-    up for what leaves there, with its own enthalpy.
+    (d m_v / d M, below 1 only where the store is nearly used up). The lump under the cap keeps its mass: the vessel
+    makes up for what leaves there, with its own enthalpy.
     """
     system, liquid = m.model.system[0], m.liquid
     vessel = system.vessel

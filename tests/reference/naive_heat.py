@@ -88,7 +88,7 @@ def conduction(m: Moment, heat: Heat) -> None:
 
 
 def wetted_faces(m: Moment, heat: Heat) -> None:
-    """Metal to coolant through half a cell and the wet and the dry part of the face; the dry share follows its target."""
+    """Metal to coolant through half a cell and the wet and dry parts of the face; the dry share follows its target."""
     liquid = m.liquid
     for row in m.model.face:
         hot, bulk = m.hot[row.node], m.temperature[row.node]

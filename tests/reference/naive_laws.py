@@ -188,16 +188,10 @@ def natural_coefficient(
 
 def forster_zuber_group(liquid: Liquid, ts: float) -> float:
     """Property group of q = A dT^1.24 dp^0.75 at saturation."""
-    top = (
-        liquid.of("conductivity", ts) ** 0.79 * liquid.of("specific_heat", ts) ** 0.45 * liquid.of("density", ts) ** 0.49
-    )
-    bottom = (
-        liquid.of("surface_tension", ts) ** 0.5
-        * liquid.of("viscosity", ts) ** 0.29
-        * liquid.of("latent_heat", ts) ** 0.24
-        * liquid.of("vapour_density", ts) ** 0.24
-    )
-    return 0.00122 * top / bottom
+    k, cp, rho = liquid.of("conductivity", ts), liquid.of("specific_heat", ts), liquid.of("density", ts)
+    sigma, mu = liquid.of("surface_tension", ts), liquid.of("viscosity", ts)
+    latent, rho_v = liquid.of("latent_heat", ts), liquid.of("vapour_density", ts)
+    return 0.00122 * k**0.79 * cp**0.45 * rho**0.49 / (sigma**0.5 * mu**0.29 * latent**0.24 * rho_v**0.24)
 
 
 def wet_flux(liquid: Liquid, wall: float, bulk: float, ts: float, h: float, nucleate: float) -> float:

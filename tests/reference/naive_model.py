@@ -145,8 +145,9 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
 
     # 5. Heat
     moment = naive_heat.Moment(
-        model, liquid, flow, enthalpy, hot, temperature, local, void, steam, metal, dry, speed, load, car_speed, phase.fan
-    )
+        model, liquid, flow, enthalpy, hot, temperature, local, void, steam, metal, dry, speed, load, car_speed,
+        phase.fan,
+    )  # fmt: skip
     heat = naive_heat.Heat(np.zeros(len(node)), np.zeros(len(metal)), np.zeros(len(dry)))
     shaft = {}
     for i, row in enumerate(network.branch):

@@ -1,8 +1,5 @@
 """The flows of the slow twin: all branch and junction equations at once, dense, by damped Newton with differences."""
 
-import math
-from collections.abc import Callable
-
 import numpy as np
 from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import splu
@@ -40,8 +37,8 @@ class Flows:
     def along(self, s: np.record) -> tuple[float, float]:
         """Signs with which the flows before and after a station run in the direction of its own branch.
 
-        An outlet is drawn from the gallery outwards, whichever end of the gallery it leaves: one before the station that
-        starts at the station's start runs against it.
+        An outlet is drawn from the gallery outwards, whichever end of the gallery it leaves: one before the station
+        that starts at the station's start runs against it.
         """
         here = self.branch[s.branch]
         before = -1.0 if s.before >= 0 and self.branch[s.before].start == here.start else 1.0
@@ -78,7 +75,7 @@ class Flows:
         return out
 
     def jacobian(self, x: np.ndarray, share: float) -> np.ndarray:
-        """d(residual)/dx: the laws of branches by central differences, momentum by differences, the rest is 0, 1, -1."""
+        """d(residual)/dx: laws of branches and momentum by central differences, the rest is 0, 1 and -1."""
         n = len(self.branch)
         w = x[:n]
         out = np.zeros((len(x), len(x)))
@@ -103,45 +100,44 @@ class Flows:
         return out
 
 
-def newton(flows: Flows, x: np.ndarray, share: float) -> tuple[np.ndarray, bool]:
-    """Damped Newton until the steps are rounding; pressures count in units of 1 Pa, flows of 1 mg/s."""
+def newton(flows: Flows, x: np.ndarray, share: float) -> np.ndarray:
+    """Damped Newton until the flows move by rounding only. `share` (0 to 1) of the gallery momentum is felt.
+
+    The size of a residual counts pressures in units of 1 Pa and flows in units of 1 mg/s.
+    """
     n = len(flows.branch)
     scale = np.concatenate([np.full(n, 1.0), np.full(len(x) - n, 1e-6)])
-    best: Callable = lambda r: float(np.linalg.norm(r / scale))  # noqa: E731
     residual = flows.residual(x, share)
     for _ in range(200):
+        # the matrix is written full; it is only factored as sparse, which no thread of a busy machine can slow down
         move = splu(csc_matrix(flows.jacobian(x, share))).solve(-residual)
-        size, now = 1.0, best(residual)
-        while True:
-            trial = x + size * move
-            new = flows.residual(trial, share)
-            if best(new) <= (1.0 - 1e-4 * size) * now or size < 1e-6:
+        now, size = np.linalg.norm(residual / scale), 1.0
+        while size > 1e-6:
+            trial = flows.residual(x + size * move, share)
+            if np.linalg.norm(trial / scale) <= (1.0 - 1e-4 * size) * now:
                 break
-            size *= 0.5
-        settled = np.max(np.abs(move[:n]) / (1e-12 * np.abs(x[:n]) + 1e-14)) < 1.0 or (size < 1e-6 and now < 1e-5)
-        if size >= 1e-6:
-            x, residual = trial, new
-        if settled:
-            return x, True
-        if size < 1e-6:
-            return x, False
-    return x, False
+            size /= 2.0
+        else:  # no step makes it smaller: rounding is reached, or no answer is
+            if now < 1e-5:
+                return x
+            raise ArithmeticError("the flows did not settle")
+        x, residual = x + size * move, trial
+        if np.all(np.abs(move[:n]) <= 1e-12 * np.abs(x[:n]) + 1e-14):
+            return x
+    raise ArithmeticError("the flows did not settle in 200 steps")
 
 
 def solve(flows: Flows, guess: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
-    """Mass flows (kg/s) and junction pressures (Pa above the ground). Gallery momentum is brought in by steps.
+    """Mass flows (kg/s) and junction pressures (Pa above the ground), from nothing or from a guess of the flows.
 
-    Without momentum every law falls with flow, so the solution is one and Newton from nothing finds it.
+    Without gallery momentum every law rises with flow, so the answer is one and Newton from nothing finds it; with
+    momentum the search starts there.
     """
     n = len(flows.branch)
     x = np.zeros(n + len(flows.junction))
     if guess is not None:
         x[:n] = guess
-    for share in (0.0, 1.0) if len(flows.station) else (0.0,):
-        x, found = newton(flows, x, share)
-        if not found and share > 0.0:
-            raise ArithmeticError("the flows did not settle with momentum")
-        if not found:
-            raise ArithmeticError("the flows did not settle")
-    assert math.isfinite(float(np.sum(x)))
+    x = newton(flows, x, 0.0)
+    if len(flows.station):
+        x = newton(flows, x, 1.0)
     return x[:n], x[n:]

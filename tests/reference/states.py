@@ -75,9 +75,10 @@ class Case:
         self.state[self.at.dry : self.at.air] = self.random.uniform(0.0, 1.0, self.at.air - self.at.dry)
         return self
 
-    def boiling(self, place: str, quality: float, saturation: float) -> "Case":
-        """Coolant that holds `quality` of steam by mass in one lump, saturated at a temperature (K)."""
+    def boiling(self, place: str, quality: float, pressure: float) -> "Case":
+        """Coolant that holds `quality` of steam by mass in one lump when it stands under a pressure (Pa absolute)."""
         node = self.packed.points.index(place)
+        saturation = np.interp(pressure, self.model.liquid.vapour_pressure, self.model.liquid.temperature)
         h = self.read("enthalpy", saturation) + quality * self.read("latent_heat", saturation)
         self.state[self.at.enthalpy + node] = h
         return self
@@ -143,7 +144,7 @@ def soak(packed):
 def boiling(packed):
     """Steam in one head and, less, in the next lump; the flow already feels it."""
     case = Case(packed).coolant(372.0, 6.0).metal(430.0, 40.0).steam(0.4).pressurise(5e-4, 1.9e5)
-    case.boiling("engine.left-2.head", 0.006, 397.0).boiling("engine.left-2.gallery", 0.002, 397.0)
+    case.boiling("engine.left-2.head", 0.02, 2.5e5).boiling("engine.left-2.gallery", 0.006, 2.5e5)
     return case.state, PASS, 1.7
 
 
@@ -190,6 +191,6 @@ def icy(packed):
 
 
 STATES = dict(
-    cold=cold, icy=icy, hot=hot, coast=coast, soak=soak, boiling=boiling, dry=dry, cap_liquid=cap_liquid, cap_gas=cap_gas,
-    vacuum=vacuum, short=short, starved=starved,
+    cold=cold, icy=icy, hot=hot, coast=coast, soak=soak, boiling=boiling, dry=dry, cap_liquid=cap_liquid,
+    cap_gas=cap_gas, vacuum=vacuum, short=short, starved=starved,
 )  # fmt: skip

@@ -15,7 +15,7 @@ from sim1d.errors import DescriptionError, Outcome
 from sim1d.examples import example_path
 from sim1d.pack import pack
 from sim1d.results import observe, residuals
-from sim1d.simulate import integrate
+from sim1d.simulation import integrate
 from tests.system.random_cars import cars, days
 
 ENDS = {Outcome.COMPLETED, Outcome.BOILED_OUT, Outcome.CIRCUIT_STARVED, Outcome.OVER_PRESSURE, Outcome.MELTED}
