@@ -17,6 +17,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 from reference import naive_model  # noqa: E402  (the folders are on the path only now)
 from reference.cars import packed  # noqa: E402
 from reference.states import STATES  # noqa: E402
+
 from sim1d.core.handle import handle  # noqa: E402
 from sim1d.core.model import work_arrays  # noqa: E402
 from sim1d.core.rhs import derivative  # noqa: E402
@@ -67,13 +68,10 @@ def main(name: str) -> None:
     spent = time.perf_counter() - began
     rounds = max(int(here.round_numbers.max()), 1)
     evaluations = history.evaluations
-    print(
-        f"day: {history.outcome.name.lower()}, {rounds} rounds, {history.steps} steps, {evaluations} right-hand sides"
-    )
+    minutes = evaluations * np.mean(twins) / rounds / 60
+    print(f"day: {history.outcome.name.lower()}, {rounds} rounds, {history.steps} steps, {evaluations} evaluations")
     print(f"one round with the kernels, measured: {spent / rounds:.3f} s")
-    print(
-        f"one round with the twin, estimated: {evaluations * np.mean(twins) / rounds / 60:.0f} min, Jacobians not counted"
-    )
+    print(f"one round with the twin, estimated: {minutes:.0f} min, Jacobians not counted")
 
 
 if __name__ == "__main__":

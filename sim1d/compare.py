@@ -69,7 +69,7 @@ ROWS = (
     ),
     Row("subcooling, least", ("subcooling",), _worst("least_subcooling_K", show_temperature_difference, False)),
     Row("seconds above the metal limit", ("metal_red",), _worst("seconds_above_limit_s", "{:.1f} s".format, True)),
-    Row("hottest metal", ("metal_red",), _worst("peak_metal_temperature_K", show_temperature, True)),
+    Row("hottest metal", ("metal_fail",), _worst("peak_metal_temperature_K", show_temperature, True)),
     Row("hottest coolant", ("coolant",), _one("peak_coolant_temperature_K", show_temperature)),
     Row("flow of the banks, last pass", ("bank_spread",), _banks),
     Row("bank split", ("bank_spread",), _one("pass_bank_spread", "{:.0%}".format)),

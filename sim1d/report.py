@@ -98,7 +98,7 @@ def tiles(summary: dict[str, Any], verdict: Verdict) -> list[dict[str, Any]]:
         ("critical_heat_flux_margin", "Boiling margin, least", "-" if margin is None else f"{margin:.2f}"),
         ("subcooling", "Subcooling, least", show_temperature_difference(min(coldest)) if coldest else "-"),
         ("metal_red", "Seconds above the metal limit", f"{max(seconds.values(), default=0.0):.1f} s"),
-        ("", "Hottest metal", show_temperature(max(metal.values())) if metal else "-"),
+        ("metal_fail", "Hottest metal", show_temperature(max(metal.values())) if metal else "-"),
         ("rating", "Peak at the weakest part", weakest.found.split(",")[0] if weakest else "no rating given"),
         (
             "suction_margin",

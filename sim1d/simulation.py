@@ -6,13 +6,14 @@ from enum import Enum
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from scipy.integrate import OdeSolver, solve_ivp
+from scipy.integrate import LSODA, OdeSolver, solve_ivp
+from scipy.sparse import csc_matrix
 
 from sim1d.core.handle import handle
 from sim1d.core.model import work_arrays
 from sim1d.core.rhs import derivative, flows
 from sim1d.core.solver import Kernels, LinearlyImplicit
-from sim1d.core.stepper import coefficients
+from sim1d.core.stepper import coefficients, jacobian
 from sim1d.errors import Outcome
 from sim1d.pack import Packed, Stretch, pack
 
@@ -142,7 +143,10 @@ def integrate(
                 method=LinearlyImplicit, kernels=kernels, phase=phase, pattern=pattern, tolerance=tolerance
             )
         else:
-            options = dict(method=method, rtol=accuracy.value, atol=np.maximum(tolerance[:, 0], 1e-9))
+            options = dict(
+                method=method, rtol=accuracy.value, atol=np.maximum(tolerance[:, 0], 1e-9),
+                jac=stock_jacobian(packed, kernels, phase, method is LSODA),
+            )  # fmt: skip
         with np.errstate(over="ignore", invalid="ignore"):
             answer = solve_ivp(fun, (time, end), state, events=events, **options)
         evaluations += answer.nfev
@@ -168,6 +172,26 @@ def integrate(
         packed, np.array(times), np.array(states), np.array(stretches), phases, outcome, where, notes, evaluations, steps,
         numbers,
     )  # fmt: skip
+
+
+def stock_jacobian(packed: Packed, kernels: Kernels, phase: Any, dense: bool) -> Callable[[float, np.ndarray], Any]:
+    """Jacobian for a method of scipy's: sparse, flows and level frozen, as the project's own stepper uses it.
+
+    Its errors cost a multistep method steps, not accuracy.
+    """
+    size, pattern = packed.model.layout.size, packed.pattern
+    rows, columns = pattern.rows, pattern.columns
+    base, bumped, moved = (np.zeros(size) for _ in range(3))
+    values = np.zeros(len(rows))
+
+    def entries(t: float, y: np.ndarray) -> Any:
+        state = np.ascontiguousarray(y)
+        derivative(t, state, phase, kernels.model, kernels.work, base)
+        jacobian(t, state, phase, kernels.model, kernels.work, kernels.pattern, base, bumped, moved, values)
+        matrix = csc_matrix((values, (rows, columns)), shape=(size, size))
+        return matrix.toarray() if dense else matrix
+
+    return entries
 
 
 def limit_margin(packed: Packed, work, state: np.ndarray) -> tuple[float, int]:

@@ -5,8 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sim1d.core.branch_laws import laws
 from sim1d.core.handle import handle
-from sim1d.core.hydraulics import laws, network_tables, solve_flows, workspace
+from sim1d.core.hydraulics import network_tables, solve_flows, workspace
 from sim1d.tables import BRANCH, JUNCTION, PUMP, STATION, rows
 
 
@@ -71,31 +72,31 @@ def imbalance(network, flow):
 
 
 def law_error(network, density, viscosity, drive, state, opening, flow, pressure):
-    """Largest misfit (Pa) of any branch between its law and the pressures at its ends."""
+    """Of any branch: misfit between its law and the pressures at its ends as a flow (kg/s), and the least slope."""
     loss, slope = np.zeros(len(flow)), np.zeros(len(flow))
     laws(handle(network), density, viscosity, state, opening, flow, loss, slope)
     push = pressure[network.branch.start] - pressure[network.branch.end]
-    return np.abs(loss - drive - push).max(), np.abs(loss).max()
+    return np.abs((loss - drive - push) / slope).max(), slope.min()
 
 
 @settings(max_examples=150, deadline=None)
 @given(st.integers(0, 10**6))
 def test_one_answer_from_any_start(seed):
     case = random_network(seed)
-    network, drive = case[0], case[3]
+    network = case[0]
     m = len(network.branch)
     rng = np.random.default_rng(seed)
     starts = [np.full(m, 0.1), np.zeros(m), rng.normal(size=m) * 10.0 ** rng.uniform(-6, 2), np.full(m, np.nan)]
     found = [solve(*case, start) for start in starts]
     assert all(result[0] for result in found)
     flow, pressure = found[0][1], found[0][2]
-    # 1e-9 of the largest flow, and what round-off of 1e-16 of the pressures moves a branch of 1 Pa s/kg
-    slack = 1e-9 * np.abs(flow).max() + 1e-9
+    error, least = law_error(*case, flow, pressure)
+    # 1e-9 of the largest flow, 1e-9 kg/s, and what round-off of the pressures moves the easiest branch
+    slack = 1e-9 * np.abs(flow).max() + 1e-9 + 30 * np.finfo(float).eps * np.abs(pressure).max() / least
+    assert error < slack
     for result in found[1:]:
         np.testing.assert_allclose(result[1], flow, rtol=0, atol=slack)
     assert np.abs(imbalance(network, flow)).max(initial=0.0) < slack
-    error, scale = law_error(*case, flow, pressure)
-    assert error < 1e-7 * (scale + np.abs(drive).max()) + 1e-5  # Pa: a circuit at rest
 
 
 @settings(max_examples=40, deadline=None)
@@ -104,8 +105,10 @@ def test_warm_start_gives_the_same_answer_at_once(seed):
     case = random_network(seed)
     first = solve(*case, np.full(len(case[0].branch), 0.1))
     again = solve(*case, first[1])
-    assert again[3] <= 2
-    np.testing.assert_allclose(again[1], first[1], rtol=0, atol=1e-9 * np.abs(first[1]).max() + 1e-9)
+    assert again[3] <= 6  # 1 or 2, and up to three more where only round-off is left
+    least = law_error(*case, *first[1:3])[1]
+    slack = 1e-9 * np.abs(first[1]).max() + 1e-9 + 30 * np.finfo(float).eps * np.abs(first[2]).max() / least
+    np.testing.assert_allclose(again[1], first[1], rtol=0, atol=slack)
 
 
 def gallery(n, a, b, z_type, friction, flow=1.0, area=5e-4, density=1000.0):

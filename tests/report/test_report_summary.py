@@ -188,6 +188,11 @@ def test_the_good_run_holds_its_limits_and_the_starved_one_names_its_bank():
     [
         ("critical_heat_flux_margin", 1.30, False),
         ("critical_heat_flux_margin", 1.40, True),
+        ("metal_fail", 545.0, False),
+        ("metal_fail", 530.0, True),
+        ("seconds_above_red", 5.0, False),
+        ("liner", 410.0, False),
+        ("liner", 400.0, True),
         ("subcooling", 50.0, False),
         ("subcooling", 60.0, True),
         ("suction_margin", 11.0, False),
