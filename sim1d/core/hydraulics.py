@@ -81,11 +81,12 @@ def network_tables(
 
 def workspace(network: Network) -> Workspace:
     """Fresh arrays for `solve_flows`; one set per thread."""
-    n = len(network.branch)
-    matrix = network.structure.matrix
+    matrix, n = network.structure.matrix, len(network.branch)
     return Workspace(
-        *(np.zeros(n) for _ in range(6)), np.zeros((len(network.station), 3)), np.zeros(matrix.fill), np.zeros(matrix.n)
-    )
+        loss=np.zeros(n), slope=np.zeros(n), base=np.zeros(n), step=np.zeros(n), trial=np.zeros(n),
+        momentum=np.zeros(n), by=np.zeros((len(network.station), 3)), values=np.zeros(matrix.fill),
+        rhs=np.zeros(matrix.n),
+    )  # fmt: skip
 
 
 @kernel

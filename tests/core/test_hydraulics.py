@@ -192,9 +192,7 @@ def test_strong_gallery_momentum_still_has_one_answer(a, b, z_type):
     """Holes far too wide for their gallery (reversed laterals): same flows from six starts."""
     rng = np.random.default_rng(7)
     m = len(gallery(6, a, b, z_type, 0.1)[0].branch)
-    found = [
-        lateral_flows(6, a, b, z_type, 0.1, rng.normal(size=m) * 10.0 ** rng.uniform(-3, 2)) for _ in range(6)
-    ]
+    found = [lateral_flows(6, a, b, z_type, 0.1, rng.normal(size=m) * 10.0 ** rng.uniform(-3, 2)) for _ in range(6)]
     assert all(converged for converged, _ in found)
     for _, v in found[1:]:
         np.testing.assert_allclose(v, found[0][1], atol=1e-8)

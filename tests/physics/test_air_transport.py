@@ -56,9 +56,7 @@ def test_clearing_speed_at_the_scale_of_the_tests():
     assert air_transport.clearing_envelope(0.0222, math.pi / 2) == pytest.approx(0.502, abs=1e-3)
 
 
-@pytest.mark.parametrize(
-    ("diameter", "speed"), [(0.1e-3, 0.0050), (0.2e-3, 0.0163), (0.5e-3, 0.0552), (1.0e-3, 0.112)]
-)
+@pytest.mark.parametrize(("diameter", "speed"), [(0.1e-3, 0.0050), (0.2e-3, 0.0163), (0.5e-3, 0.0552), (1.0e-3, 0.112)])
 def test_small_bubbles(diameter, speed):
     """Schiller and Naumann 1933 (recalled), water at 20 C; the balance of drag and buoyancy holds."""
     got = air_transport.small_bubble_speed(diameter, 998.2, 1.002e-3)
