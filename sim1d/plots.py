@@ -298,7 +298,7 @@ def flows(ds: "xr.Dataset") -> "Figure":
     flow = {name: value * 60000 for name, value in numbers["pass_cylinder_flow_m3_s"].items()}
     count = cylinders_per_bank(ds)
     bars = left.bar(list(flow), list(flow.values()), color=[colour_of(name, count) for name in flow], zorder=2)
-    left.bar_label(bars, fmt="%.1f", fontsize=8)
+    left.bar_label(bars, fmt="%.1f", fontsize=8, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6})
     if flow:
         left.axhline(np.mean(list(flow.values())), color="#33393d", ls="--", lw=1, zorder=1)
     left.set_title("Flow past each cylinder, L/min (dashed: mean)")

@@ -2,7 +2,8 @@
 
 A choice says for each kind of outlet (front, middle, rear) what becomes of the pair: both plumbed, one side plumbed and
 the other plugged, both joined to each other by a hose and to nothing else, joined with one side going on, or both
-plugged. Vents stay as the car file has them. Left out is a choice that leaves a bank no way out but its vents.
+plugged. Vents stay as the car file has them. Left out is a choice that leaves a bank no way out but its vents, unless
+it is the one of the car file.
 """
 
 import itertools
@@ -94,11 +95,12 @@ def outlet_kinds(car: "Car") -> list[str]:
 
 
 def choices(car: "Car") -> list[Choice]:
-    """Every sensible choice for the outlets of this engine."""
+    """Every sensible choice for the outlets of this engine, and the one that the car makes, sensible or not."""
     kinds = outlet_kinds(car)
     combined = (Choice(tuple(zip(kinds, pairs, strict=True))) for pairs in itertools.product(Pair, repeat=len(kinds)))
     crossover = "engine.crossover" in car.lines_at
-    return [choice for choice in combined if kinds and choice.sensible(crossover)]
+    as_filed = choice_of(car)
+    return [choice for choice in combined if kinds and (choice.sensible(crossover) or choice == as_filed)]
 
 
 def choice_of(car: "Car") -> Choice:

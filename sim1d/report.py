@@ -41,6 +41,7 @@ def render(ds: "xr.Dataset", summary: dict[str, Any]) -> str:
         "report.html",
         title=_title(ds),
         verdict=verdict,
+        hottest_metal=show_temperature(summary["peak_metal_temperature_K"].get(verdict.hottest) or 0.0),
         tiles=tiles(summary, verdict),
         facts=facts(ds, summary),
         cylinders=cylinder_rows(summary),

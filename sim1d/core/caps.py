@@ -68,7 +68,9 @@ def caps(model, work, state, rate):
             some = 0.0
             if cap.recovery > 0.0:
                 some = step(state[ledger + 7] / 0.02)
-            back = some * orifice_mass_flow(cap.discharge, cap.area * open_, density, -gauge)
+            index, share = row_of(model.liquid, system.ambient_temperature)
+            cold_density = value(model.liquid.density, index, share)
+            back = some * orifice_mass_flow(cap.discharge, cap.area * open_, cold_density, -gauge)
             air = (1.0 - some) * orifice_mass_flow(
                 cap.discharge, cap.area * open_, system.ambient_pressure / (AIR_CONSTANT * system.ambient_temperature), -gauge
             )
@@ -77,7 +79,6 @@ def caps(model, work, state, rate):
             rate[ledger + 7] -= back
             rate[layout.air + pocket] += air
             rate[ledger + 8] += air
-            index, share = row_of(model.liquid, system.ambient_temperature)
             cold = value(model.liquid.enthalpy, index, share)
             back *= slope
             work.power[vessel] += back * work.enthalpy[vessel]

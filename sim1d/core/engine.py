@@ -115,7 +115,7 @@ def wetted_faces(model, work, state, rate):
             wet, _, _ = wet_flux(wall, bulk, saturation, film, group, suppression, model.liquid)
             work.face_flux[f] = wet
             target = dry_share_target(wet, critical, wall, system.film_collapse, 40.0)
-            rate[layout.dry + face.dry] += dry_share_rate(dry, target, 0.15)
+            rate[layout.dry + face.dry] += dry_share_rate(state[layout.dry + face.dry], target, 0.15)
 
 
 @kernel

@@ -66,7 +66,6 @@ def entries(model: Model) -> set[tuple[int, int]]:
                 found.add((d + face.dry, lag))
     for core in model.core:
         pair(h + core.node, m + core.metal)
-        # the coefficient inside the tubes is taken at the first cell: it is left out of the Jacobian
     for exchanger in model.exchanger:
         pair(h + exchanger.node, m + exchanger.metal)
     for k, lag in enumerate(model.lag):

@@ -43,30 +43,28 @@ def radiators(model, work, state, car_speed, fan):
         capacity = density * velocity * row.face_area * AIR_HEAT
         outside = air_side(row, velocity, density, viscosity)
         flow = abs(work.flow[row.branch])
-        inside = -1.0
-        scale = 1.0
-        exchange = row.still
         for c in range(len(model.core)):
             cell = model.core[c]
             if cell.radiator != r:
                 continue
             i = cell.node
-            if inside < 0.0:
-                index, share = work.index[i], work.share[i]
-                rho = work.density[i]
-                specific = value(model.liquid.specific_heat, index, share)
-                inside = row.tube_area * tube_coefficient(
-                    flow / (rho * row.tube_flow_area), rho, value(model.liquid.viscosity, index, share),
-                    value(model.liquid.conductivity, index, share), specific, row.tube_diameter, row.tube_length,
-                )  # fmt: skip
-                if capacity > 1.0e-6:
-                    taken = capacity * (1.0 - 2.718281828459045 ** -min(outside / capacity, 50.0))
-                    series = taken * inside / (taken + inside)
-                    # the same cell by its overall conductance: what one pass of air picks up from coolant of one temperature
-                    overall = 1.0 / (1.0 / outside + 1.0 / inside)
-                    exact = cell_conductance(overall * cell.share, capacity * cell.share, flow * specific) / cell.share
-                    scale = exact / series
-                    exchange = row.still + taken * scale
+            index, share = work.index[i], work.share[i]
+            rho = work.density[i]
+            specific = value(model.liquid.specific_heat, index, share)
+            inside = row.tube_area * tube_coefficient(
+                flow / (rho * row.tube_flow_area), rho, value(model.liquid.viscosity, index, share),
+                value(model.liquid.conductivity, index, share), specific, row.tube_diameter, row.tube_length,
+            )  # fmt: skip
+            scale = 1.0
+            exchange = row.still
+            if capacity > 1.0e-6:
+                taken = capacity * (1.0 - 2.718281828459045 ** -min(outside / capacity, 50.0))
+                series = taken * inside / (taken + inside)
+                # the same cell by its overall conductance: what one pass of air picks up from coolant of one temperature
+                overall = 1.0 / (1.0 / outside + 1.0 / inside)
+                exact = cell_conductance(overall * cell.share, capacity * cell.share, flow * specific) / cell.share
+                scale = exact / series
+                exchange = row.still + taken * scale
             metal = state[base + cell.metal]
             heat = cell.share * inside * scale * (work.temperature[i] - metal)
             work.power[i] -= heat

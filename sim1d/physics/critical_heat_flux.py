@@ -85,7 +85,7 @@ def critical_heat_flux(
     """Critical flux (W/m2) of a jacket wall from rest to 10 m/s: the larger of pool and flow law, joined smoothly.
 
     Pool: Zuber with K 0.131 and the Ivey-Morris factor, times `pool_factor`. Flow: Hall-Mudawar local form at
-    x = -cp dTsub / hfg, times `flow_factor`. Properties at saturation of the local pressure except `specific_heat`.
+    x = -cp dTsub / hfg, times `flow_factor`. Properties at saturation of the local pressure.
     `subcooling` K below saturation; negative counts as 0. `velocity` m/s of either sign, `diameter` m hydraulic.
     Joined as (pool^4 + flow^4)^(1/4): a sum of squares would claim 41 % more than either where both are equal, on the
     unsafe side; this claims 19 % at most. Flow dies out as v^0.75 below 2 cm/s, where its slope would be infinite.

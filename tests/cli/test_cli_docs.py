@@ -6,9 +6,10 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
-from sim1d.cli import app
 from synthetic import make
 from typer.testing import CliRunner
+
+from sim1d.cli import app
 
 DOCS = Path(__file__).parents[2] / "docs"
 

@@ -41,6 +41,11 @@ def test_choice_of_the_file_is_recognised(car):
     assert collector_of(car) == "outlet_y"
 
 
+def test_the_choice_of_the_file_is_tried_even_when_it_is_not_sensible():
+    bad = load_car(example_path("layout_b"))
+    assert choice_of(bad) == pair(Pair.RIGHT, Pair.NEITHER) in choices(bad)
+
+
 def test_every_choice_can_be_plumbed_and_reads_back_as_itself(car):
     for choice in choices(car):
         assert choice_of(apply(car, choice)) == choice

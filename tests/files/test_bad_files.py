@@ -59,7 +59,7 @@ CASES = {
     "number as text": ("core_passes = 1", 'core_passes = "one"', "radiator.core_passes", "whole number", "4"),
     "choice": ('fluid = "water"', 'fluid = "watre"', "coolant.fluid", "no choice", '"water"'),
     "full tank": ('liquid = "0.7 L"', 'liquid = "2.0 L"', "expansion_tank", "brim", "below volume"),
-    "shares": ("roof_share = 0.42", "roof_share = 0.52", "engine.heat", "add up", "exactly 1"),
+    "shares": ("roof_share = 0.33", "roof_share = 0.52", "engine.heat", "add up", "exactly 1"),
     "glycol in water": ('fluid = "water"', 'fluid = "water"\nfraction = 0.5', "coolant", "no glycol", "leave"),
     "sensor nowhere": ('at = "radiator.outlet"', 'at = "radiator.outle"', "sensors.radiator_out.at", "no place",
                        "radiator"),

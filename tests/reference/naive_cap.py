@@ -58,7 +58,7 @@ def inflow(m: Moment, cap: np.record, bottle: float) -> tuple[float, float]:
     if lift == 0.0:
         return 0.0, 0.0
     holds = law.step(bottle / BOTTLE_LEFT) if cap.recovery > 0.0 else 0.0
-    rho = m.liquid.of("density", m.hot[cap.node])
+    rho = m.liquid.of("density", system.ambient_temperature)
     outside = law.air_density(system.ambient_pressure, system.ambient_temperature)
     back = holds * law.orifice(cap.discharge, cap.area * lift, rho, suction)
     return back, (1.0 - holds) * law.orifice(cap.discharge, cap.area * lift, outside, suction)

@@ -118,7 +118,7 @@ def wetted_faces(m: Moment, heat: Heat) -> None:
             )  # fmt: skip
             critical *= 1.0 - 0.98 * law.step((m.steam[row.node] - 0.6) / 0.35)
             target = law.dry_target(wet, critical, wall, m.model.system[0].film_collapse, COLLAPSE_WIDTH)
-            heat.dry[row.dry] = (target - dry) / DRY_LAG
+            heat.dry[row.dry] = (target - m.dry[row.dry]) / DRY_LAG
 
 
 def exchangers(m: Moment, heat: Heat) -> None:
@@ -149,19 +149,16 @@ def exact_cell(overall: float, air: float, coolant: float) -> float:
 
 
 def radiators(m: Moment, heat: Heat) -> None:
-    """Coolant - core metal - air. Tubes and air in series are scaled alike, so that a row of upwind cells is exact.
-
-    The tube side of a whole core is taken at the temperature of its first cell.
-    """
+    """Coolant - core metal - air. Tubes and air in series are scaled alike, so that a row of upwind cells is exact."""
     system = m.model.system[0]
     rho = law.air_density(system.ambient_pressure, system.ambient_temperature)
     mu = law.air_viscosity(system.ambient_temperature)
     for number, core in enumerate(m.model.radiator):
         cells = [cell for cell in m.model.core if cell.radiator == number]
-        inside, coolant = tube_side(m, core, cells[0].node)
         speed = law.face_speed(core, m.car_speed, m.fan, rho)
         air = rho * speed * core.face_area * law.AIR_HEAT  # W/K
         for cell in cells:
+            inside, coolant = tube_side(m, core, cell.node)
             tubes, outside = cell.share * inside, 0.0
             if air > 1e-6:
                 fins = law.core_air_conductance(core, max(speed, 1e-3), rho, mu)
