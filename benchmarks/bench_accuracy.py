@@ -1,8 +1,8 @@
-"""What each accuracy setting costs and leaves: errors of the peaks of the three example layouts over the whole race day.
+"""What each accuracy setting costs and leaves: errors of the peaks of the three example layouts over the race day.
 
     python benchmarks/bench_accuracy.py [--write]
 
-Errors are against the stepper at a tolerance of 1e-5, which itself is held against an independent method of scipy (BDF, FINE).
+Errors are against the stepper at a tolerance of 1e-5, which itself is held against an independent method of scipy.
 With --write the table goes into docs/explanation/accuracy.md. A few minutes.
 """
 

@@ -1,9 +1,9 @@
 """How far the verdict on the example layouts moves with each input at both ends of its band.
 
-    python benchmarks/bench_bands.py [FIRST WORDS OF A PATH ...]
+    python benchmarks/bench_bands.py [--write]
 
-prints the tables of docs/explanation/calibration.md: every input of layout A that carries a band, one at a time, the rest as
-in the file. With words, only the paths that begin with one of them. About a minute.
+Moves every input of layout A that carries a band, one at a time, the rest as in the file, and prints the tables of
+docs/explanation/calibration.md; with --write it puts them there. A minute or two.
 """
 
 import sys
@@ -11,21 +11,27 @@ import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from pages import put, table
+
 import sim1d
 from sim1d.inputs import inputs_of
 
 HEAT = "engine.heat."
 SHARES = ("roof_share", "port_share", "liner_share")
-TO_COOLANT_BAND = (0.65, 1.45)  # of the declared heat; the default's source says so
+TO_COOLANT_BAND = (0.65, 1.45)  # of the declared heat: the source of its default says so
 CHOSEN = (
     *(HEAT + name for name in ("to_coolant", *SHARES, "bridge_multiplier")),
     *("engine.head.critical_heat_flux_factor", "engine.head.local_speed_factor"),
 )
+SMALL = 0.02  # of the boiling margin: an input that moves less, and no outcome, is only named
 ZERO_C = 273.15
+HEADINGS = (
+    *("input", "value", "A ends", "least margin", "peak roof, degC", "peak bridge, degC", "s above red", "B ends"),
+)
 
 
 @dataclass(frozen=True)
-class Line:
+class Run:
     """One row: what was moved and to what; layout A in numbers; how layout B ended."""
 
     path: str
@@ -37,15 +43,11 @@ class Line:
     seconds: float
     other: str
 
-    def __str__(self) -> str:
+    def cells(self) -> tuple[str, ...]:
+        """The row as text."""
         value = "as in the file" if self.value is None else f"{self.value:g}"
-        return (
-            f"| {self.path} | {value} | {self.outcome} | {self.margin:.2f} | {self.roof:.0f} | {self.bridge:.0f} "
-            f"| {self.seconds:.1f} | {self.other} |"
-        )
-
-
-HEADINGS = ("input", "value", "A ends", "least margin", "peak roof, degC", "peak bridge, degC", "s above red", "B ends")
+        numbers = (f"{self.margin:.2f}", f"{self.roof:.0f}", f"{self.bridge:.0f}", f"{self.seconds:.1f}")
+        return (f"`{self.path}`" if self.path else "all", value, self.outcome, *numbers, self.other)
 
 
 def bands(car: sim1d.Car) -> Iterator[tuple[str, float]]:
@@ -53,7 +55,7 @@ def bands(car: sim1d.Car) -> Iterator[tuple[str, float]]:
     for row in inputs_of(car):
         if row["path"] == HEAT + "to_coolant":
             yield from ((row["path"], share * row["value"]) for share in TO_COOLANT_BAND)
-        elif row["band"] is not None:
+        elif row["band"] is not None and not row["path"].startswith("limits."):
             yield from ((row["path"], value) for value in row["band"])
 
 
@@ -64,26 +66,22 @@ def settings(car: sim1d.Car, path: str, value: float) -> dict[str, float]:
         return {path: value}
     rest = {other: getattr(car.engine.heat, other) for other in SHARES if other != name}
     scale = (1.0 - value) / sum(rest.values())
-    first, second = (round(share * scale, 9) for share in rest.values())
-    return {path: value, **{HEAT + other: share for other, share in zip(rest, (first, second), strict=True)}}
+    return {path: value} | {HEAT + other: round(share * scale, 9) for other, share in rest.items()}
 
 
-def measure(path: str, value: float | None, cars: list[sim1d.Car], day: sim1d.Day) -> Line:
-    """Simulate the day of both cars with one input moved."""
-    moved = [car if value is None else car.with_values(settings(car, path, value)) for car in cars]
-    ds, other = (sim1d.simulate(car, day) for car in moved)
+def measure(path: str, value: float | None, cars: list[sim1d.Car], day: sim1d.Day) -> Run:
+    """Simulate the day of both cars with one input moved; a line that layout B does not have is moved in A alone."""
+    changed = []
+    for car in cars:
+        known = value is not None and (not path.startswith("lines.") or path.split(".")[1] in car.lines)
+        changed.append(car.with_values(settings(car, path, value)) if known and value is not None else car)
+    ds, other = (sim1d.simulate(car, day) for car in changed)
     numbers = sim1d.summarise(ds)
     peak = ds.metal_temperature.max(("time", "cylinder")) - ZERO_C
-    return Line(
-        path=path,
-        value=value,
-        outcome=ending(ds),
-        margin=numbers["least_critical_heat_flux_margin"],
-        roof=float(peak.sel(spot="chamber_roof")),
-        bridge=float(peak.sel(spot="exhaust_bridge")),
-        seconds=max(numbers["seconds_above_limit_s"].values()),
-        other=ending(other),
-    )
+    margin = numbers["least_critical_heat_flux_margin"]
+    roof, bridge = (float(peak.sel(spot=spot)) for spot in ("chamber_roof", "exhaust_bridge"))
+    seconds = max(numbers["seconds_above_limit_s"].values())
+    return Run(path, value, ending(ds), margin, roof, bridge, seconds, ending(other))
 
 
 def ending(ds) -> str:
@@ -95,17 +93,31 @@ def ending(ds) -> str:
 
 
 def main() -> None:
-    """Print the tables."""
+    """Measure, print, and write where asked."""
     warnings.simplefilter("ignore")
     cars = [sim1d.load_car(sim1d.example_path(name)) for name in ("layout_a", "layout_b")]
     day = sim1d.load_day(sim1d.example_path("race_day"))
-    wanted = tuple(sys.argv[1:]) or ("",)
-    ends = [(path, value) for path, value in bands(cars[0]) if path.startswith(wanted)]
-    print("| " + " | ".join(HEADINGS) + " |")
-    print("|---" * len(HEADINGS) + "|")
-    print(measure("nothing", None, cars, day))
-    for path, value in sorted(ends, key=lambda end: CHOSEN.index(end[0]) if end[0] in CHOSEN else len(CHOSEN)):
-        print(measure(path, value, cars, day), flush=True)
+    base = measure("", None, cars, day)
+    runs = []
+    for path, value in bands(cars[0]):
+        runs.append(measure(path, value, cars, day))
+        print(runs[-1].cells(), file=sys.stderr, flush=True)
+    chosen = sorted((run for run in runs if run.path in CHOSEN), key=lambda run: CHOSEN.index(run.path))
+    others = [run for run in runs if run.path not in CHOSEN]
+    moving = {
+        run.path
+        for run in others
+        if abs(run.margin - base.margin) >= SMALL or (run.outcome, run.other) != (base.outcome, base.other)
+    }
+    still = sorted({run.path for run in others} - moving)
+    first = table(HEADINGS, [run.cells() for run in (base, *chosen)])
+    second = table(HEADINGS, [run.cells() for run in others if run.path in moving])
+    named = ", ".join(f"`{path}`" for path in still)
+    second += f"\nMove the margin by less than {SMALL:g} and no outcome: {named}.\n"
+    print(first, second, sep="\n")
+    if "--write" in sys.argv:
+        put("explanation/calibration.md", "chosen", first)
+        print(put("explanation/calibration.md", "others", second))
 
 
 if __name__ == "__main__":

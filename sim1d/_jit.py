@@ -70,3 +70,8 @@ numba.config.SLP_VECTORIZE = 0  # type: ignore[attr-defined]
 def kernel(function):
     """Compile to machine code: cached on disk, no global interpreter lock, division as in numpy."""
     return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+
+
+def is_cold() -> bool:
+    """No compiled kernel of these sources is on disk yet: the first run compiles, for about half a minute."""
+    return not any(CACHE.rglob("*.nbi"))

@@ -112,9 +112,20 @@ def _progress(title: str) -> Iterator[Callable[[str, float], None]]:
         yield lambda text, share: bar.update(task, description=f"{title}: {text}", completed=share)
 
 
-def _simulate(car: Any, day: Any, title: str) -> Any:
-    from sim1d.simulation import simulate
+def _compile(warm_up: Callable[..., float]) -> None:
+    """Compile the kernels where that was not done before, and say so: it takes half a minute, once."""
+    from sim1d._jit import is_cold
 
+    if is_cold():
+        _say("compiling the kernels for this machine, once: about half a minute")
+        with _progress("compiling") as show:
+            warm_up(progress=lambda text, share, at: show(text, share))
+
+
+def _simulate(car: Any, day: Any, title: str) -> Any:
+    from sim1d.simulation import simulate, warm_up
+
+    _compile(warm_up)
     with _progress(title) as show:
         return simulate(car, day, progress=lambda phase, share, at: show(f"{phase}, {at / 60:.1f} min", share))
 
@@ -200,10 +211,6 @@ def run(
     from sim1d.verdict import judge
 
     summary = summarise(ds)
-    if as_json:
-        typer.echo(json_text(summary), nl=False)
-    else:
-        print_verdict(_console(), ds, summary, judge(ds, summary))
     if output is not None:
         from sim1d.report import render
 
@@ -214,6 +221,10 @@ def run(
         }
         for path in write_all(output, files):
             _say(f"wrote {path}")
+    if as_json:
+        typer.echo(json_text(summary), nl=False)
+    else:
+        print_verdict(_console(), ds, summary, judge(ds, summary))
     return FAILED if strict and summary["limits_failed"] else DONE
 
 
@@ -254,14 +265,14 @@ def compare(
         runs.append(Run.of(name, ds, summarise(ds)))
     summaries = {item.name: item.summary for item in runs}
     rows = comparison(runs)
-    if as_json:
-        typer.echo(json_text(summaries), nl=False)
-    else:
-        print_comparison(_console(), names, rows, runs)
     if output is not None:
         page = render_comparison("Layouts side by side", names, rows, [(item.name, item.verdict) for item in runs])
         for path in write_all(output, {"compare.json": json_text(summaries), "compare.html": page}):
             _say(f"wrote {path}")
+    if as_json:
+        typer.echo(json_text(summaries), nl=False)
+    else:
+        print_comparison(_console(), names, rows, runs)
     return FAILED if strict and any(not item.verdict.held for item in runs) else DONE
 
 
@@ -285,20 +296,23 @@ def ports(
     if output is not None:
         refuse_bad_folder(output)
     found, the_day = load([car], day, settings or [])
+    from sim1d.simulation import warm_up
+
+    _compile(warm_up)
     with _progress(_named(car, found[0])) as show:
         result = ports_study(
             found[0], the_day, lambda done, count, text: show(f"{done} of {count}, {text}", done / count)
         )
     data = as_data(result)
     rows = list(table(result))
-    if as_json:
-        typer.echo(json_text(data), nl=False)
-    else:
-        print_ports(_console(), rows, result.refused)
     if output is not None:
         page = render_ports(f"Outlets of {found[0].name or car.stem}", rows, result.refused)
         for path in write_all(output, {"ports.json": json_text(data), "ports.html": page}):
             _say(f"wrote {path}")
+    if as_json:
+        typer.echo(json_text(data), nl=False)
+    else:
+        print_ports(_console(), rows, result.refused)
     best_holds = bool(result.ranked) and result.ranked[0].run.verdict.held
     return FAILED if strict and not best_holds else DONE
 

@@ -273,12 +273,22 @@ def warm_up(car: "Car | None" = None, day: "Day | None" = None, progress: Progre
     began = time.perf_counter()
     car = load_car(example_path("layout_a")) if car is None else car
     day = load_day(example_path("race_day")) if day is None else day
-    if progress is not None:
-        progress("compiling the kernels (once)", 0.0, 0.0)
     packed = pack(car, day)
     first = replace(packed.stretches[0], duration=0.5, until=None)
-    history = integrate(replace(packed, stretches=(first,)))
+    # bottom up, so that progress moves: every kernel stands on those before it
+    work = work_arrays(packed.model)
+    model, arrays = handle(packed.model), handle(work)
+    rate, phase = np.empty_like(packed.start), first.row(0.0)
+    stages: list[tuple[str, Callable[[], Any]]] = [
+        ("the flow network", lambda: flows(0.0, packed.start, phase, model, arrays)),
+        ("heat and boiling", lambda: derivative(0.0, packed.start, phase, model, arrays, rate)),
+        ("the stepper", lambda: integrate(replace(packed, stretches=(first,)))),
+    ]
+    for number, (text, compile_it) in enumerate(stages):
+        if progress is not None:
+            progress(text, number / len(stages), 0.0)
+        compile_it()
     from sim1d.results import observe
 
-    observe(history)
+    observe(integrate(replace(packed, stretches=(first,))))
     return time.perf_counter() - began

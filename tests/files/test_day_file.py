@@ -48,7 +48,7 @@ def test_courses(day):
     assert [piece[:2] for piece in teeth] == [(0.0, 2.0), (2.0, 4.0), (4.0, 6.0)]
     assert all(low < high for _, _, low, high in teeth)
     assert day.phases[2].speed.pieces(5.0) == [(0.0, 5.0, *day.phases[2].speed.ends)]
-    assert day.phases[0].load.ends == (0.15, 0.15)
+    assert day.phases[0].load.ends == (0.05, 0.05)
 
 
 def test_kinematics_of_the_pass_agree(day):

@@ -4,6 +4,8 @@ Source of each check: conservation of energy, coolant and gas and the second law
 and dimensions from the table of results that the documentation promises.
 """
 
+import json
+
 import numpy as np
 import xarray as xr
 
@@ -99,9 +101,9 @@ def values_are_possible(ds: xr.Dataset) -> None:
     assert float(ds.gauge_pressure.min()) > -ds.attrs["ambient_pressure_Pa"], "an absolute pressure below zero"
     for name in ("pump_power", "pump_current", "pump_speed", "critical_heat_flux_margin", "trapped_air"):
         assert float(ds[name].min()) >= 0.0, name
-    # what left is not un-left, except by a recovery tank
+    # what left is not un-left, except by a recovery tank; 1 g is what one step at NORMAL accuracy may be wrong by
     if '"recovery"' not in ds.attrs["car_file"]:
-        assert (np.diff(ds.coolant_lost.values) >= -1e-9).all()
+        assert (np.diff(ds.coolant_lost.values) >= -1e-3).all()
 
 
 def peaks_are_peaks(ds: xr.Dataset) -> None:
@@ -118,10 +120,9 @@ def heat_follows_temperature(ds: xr.Dataset) -> None:
     stands = ds.engine_speed.values == 0.0
     assert (np.abs(ds.heat_to_coolant.values[stands]) < 1e-9).all()
     assert (ds.heat_to_coolant.values[~stands] > 0.0).all()
-    air = float(ds.attrs.get("ambient_temperature_K", np.nan))
-    if np.isfinite(air):
-        hot = ds.coolant_temperature.values.min(axis=1) > air + 0.1
-        assert (ds.radiator_heat.values[hot] > 0.0).all()
+    air = json.loads(ds.attrs["day_file"])["ambient_temperature"]
+    hot = ds.coolant_temperature.values.min(axis=1) > air + 0.1
+    assert (ds.radiator_heat.values[hot] > 0.0).all()
 
 
 ALL = (
