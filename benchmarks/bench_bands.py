@@ -35,7 +35,7 @@ class Run:
     """One row: what was moved and to what; layout A in numbers; how layout B ended."""
 
     path: str
-    value: float | None
+    value: float | str
     outcome: str
     margin: float
     roof: float
@@ -45,9 +45,9 @@ class Run:
 
     def cells(self) -> tuple[str, ...]:
         """The row as text."""
-        value = "as in the file" if self.value is None else f"{self.value:g}"
+        value = f"{self.value:g}" if isinstance(self.value, float) else self.value
         numbers = (f"{self.margin:.2f}", f"{self.roof:.0f}", f"{self.bridge:.0f}", f"{self.seconds:.1f}")
-        return (f"`{self.path}`" if self.path else "all", value, self.outcome, *numbers, self.other)
+        return (f"`{self.path}`" if self.path else "all seven", value, self.outcome, *numbers, self.other)
 
 
 def bands(car: sim1d.Car) -> Iterator[tuple[str, float]]:
@@ -69,13 +69,25 @@ def settings(car: sim1d.Car, path: str, value: float) -> dict[str, float]:
     return {path: value} | {HEAT + other: round(share * scale, 9) for other, share in rest.items()}
 
 
-def measure(path: str, value: float | None, cars: list[sim1d.Car], day: sim1d.Day) -> Run:
-    """Simulate the day of both cars with one input moved; a line that layout B does not have is moved in A alone."""
-    changed = []
-    for car in cars:
-        known = value is not None and (not path.startswith("lines.") or path.split(".")[1] in car.lines)
-        changed.append(car.with_values(settings(car, path, value)) if known and value is not None else car)
-    ds, other = (sim1d.simulate(car, day) for car in changed)
+def middle(car: sim1d.Car) -> dict[str, float]:
+    """Every chosen input in the middle of its band, the declared heat as it is; the shares scaled to add up to 1."""
+    ends: dict[str, list[float]] = {}
+    for path, value in bands(car):
+        ends.setdefault(path, []).append(value)
+    found = {path: sum(ends[path]) / 2 for path in CHOSEN if path != HEAT + "to_coolant"}
+    total = sum(found[HEAT + name] for name in SHARES)
+    return found | {HEAT + name: round(found[HEAT + name] / total, 9) for name in SHARES}
+
+
+def moved(path: str, value: float, cars: list[sim1d.Car]) -> list[sim1d.Car]:
+    """The cars with one input moved; a line that layout B does not have is moved in A alone."""
+    here = [not path.startswith("lines.") or path.split(".")[1] in car.lines for car in cars]
+    return [car.with_values(settings(car, path, value)) if has else car for car, has in zip(cars, here, strict=True)]
+
+
+def measure(path: str, value: float | str, cars: list[sim1d.Car], day: sim1d.Day) -> Run:
+    """Simulate the day of both cars."""
+    ds, other = (sim1d.simulate(car, day) for car in cars)
     numbers = sim1d.summarise(ds)
     peak = ds.metal_temperature.max(("time", "cylinder")) - ZERO_C
     margin = numbers["least_critical_heat_flux_margin"]
@@ -97,10 +109,11 @@ def main() -> None:
     warnings.simplefilter("ignore")
     cars = [sim1d.load_car(sim1d.example_path(name)) for name in ("layout_a", "layout_b")]
     day = sim1d.load_day(sim1d.example_path("race_day"))
-    base = measure("", None, cars, day)
+    base = measure("", "as in the file", cars, day)
+    centre = measure("", "middle of the bands", [car.with_values(middle(car)) for car in cars], day)
     runs = []
     for path, value in bands(cars[0]):
-        runs.append(measure(path, value, cars, day))
+        runs.append(measure(path, value, moved(path, value, cars), day))
         print(runs[-1].cells(), file=sys.stderr, flush=True)
     chosen = sorted((run for run in runs if run.path in CHOSEN), key=lambda run: CHOSEN.index(run.path))
     others = [run for run in runs if run.path not in CHOSEN]
@@ -110,7 +123,7 @@ def main() -> None:
         if abs(run.margin - base.margin) >= SMALL or (run.outcome, run.other) != (base.outcome, base.other)
     }
     still = sorted({run.path for run in others} - moving)
-    first = table(HEADINGS, [run.cells() for run in (base, *chosen)])
+    first = table(HEADINGS, [run.cells() for run in (base, centre, *chosen)])
     second = table(HEADINGS, [run.cells() for run in others if run.path in moving])
     named = ", ".join(f"`{path}`" for path in still)
     second += f"\nMove the margin by less than {SMALL:g} and no outcome: {named}.\n"

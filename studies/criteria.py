@@ -22,7 +22,8 @@ class LimitsTable(BaseModel):
 
     model_config = ConfigDict(extra="forbid", strict=True)
 
-    metal_red: units.Temperature | None = Field(default=None, description="hottest metal of any cylinder")
+    metal_fail: units.Temperature | None = Field(default=None, description="hottest metal of any cylinder")
+    seconds_above_red: units.Duration | None = Field(default=None, description="seconds of metal above metal_red")
     liner: units.Temperature | None = Field(default=None, description="hottest cylinder wall, for the oil film")
     critical_heat_flux_margin: units.Number | None = Field(default=None, description="least critical over actual flux")
     subcooling: units.TemperatureDifference | None = Field(default=None, description="least saturation above coolant")
@@ -71,7 +72,8 @@ class Criterion:
 CRITERIA = {
     one.key: one
     for one in (
-        Criterion("metal_red", "peak_metal_temperature", True, 10.0, "K", "peak metal temperature"),
+        Criterion("metal_fail", "peak_metal_temperature", True, 10.0, "K", "peak metal temperature"),
+        Criterion("seconds_above_red", "seconds_above_limit", True, 5.0, "s", "seconds of hot metal"),
         Criterion("liner", "peak_liner_temperature", True, 5.0, "K", "peak cylinder wall temperature"),
         Criterion("critical_heat_flux_margin", "least_critical_heat_flux_margin", False, 0.1, "1", "heat flux margin"),
         Criterion("subcooling", "least_subcooling", False, 5.0, "K difference", "least subcooling"),

@@ -32,7 +32,7 @@ high = "40 in"
 count = 5
 
 [limits]
-metal_red = "250 degC"
+metal_fail = "250 degC"
 suction_margin = "1 m"
 """
 

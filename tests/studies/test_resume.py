@@ -188,7 +188,7 @@ def test_limits_and_title_may_change_because_they_decide_no_number(study_file, t
     folder = tmp_path / "out"
     run(load_study(study_file(), maker()), folder, workers=0)
     tally = run(load_study(study_file(GRID.replace("250 degC", "240 degC")), maker()), folder, workers=0)
-    assert tally.done == 0 and '"metal_red": 513.15' in open_study(folder).attrs["limits"]
+    assert tally.done == 0 and '"metal_fail": 513.15' in open_study(folder).attrs["limits"]
 
 
 def test_a_worker_with_other_sources_is_refused(study_file, tmp_path, monkeypatch):

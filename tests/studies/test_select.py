@@ -34,7 +34,7 @@ def study():
     )
 
 
-LIMITS = {"metal_red": 520.0, "suction_margin": 1.0, "coolant": 390.0}  # no coolant temperature was kept
+LIMITS = {"metal_fail": 520.0, "suction_margin": 1.0, "coolant": 390.0}  # no coolant temperature was kept
 
 
 def test_margins_count_steps_to_the_nearest_limit(study):
@@ -43,7 +43,7 @@ def test_margins_count_steps_to_the_nearest_limit(study):
     # layout 1: metal (520 - 530)/10 = -1.0; layout 2: suction (0.8 - 1.0)/0.5 = -0.4; layout 3 stopped
     np.testing.assert_allclose(verdict.margin, [1.0, -1.0, -0.4, -math.inf])
     assert list(verdict.holds) == [True, False, False, False]
-    assert [one.key for one in (verdict.binding(0), verdict.binding(2))] == ["metal_red", "suction_margin"]
+    assert [one.key for one in (verdict.binding(0), verdict.binding(2))] == ["metal_fail", "suction_margin"]
     assert verdict.binding(3) is None
     assert list(verdict.ranked()) == [0, 2, 1]  # the stopped one, although coolest, is not ranked
     assert stopped_by(verdict) == {"peak metal temperature": 1, "least suction margin": 1}

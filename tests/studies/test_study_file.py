@@ -95,7 +95,7 @@ def test_every_point_is_run_once_in_a_fixed_shuffled_order(study_file):
 
 def test_limits_are_si_and_win_over_those_of_the_car(study_file):
     limits = load(study_file, GRID + "bank_spread = 0.2\n").limits
-    assert limits == {"bank_spread": 0.2, "metal_red": pytest.approx(523.15), "suction_margin": 1.0}
+    assert limits == {"bank_spread": 0.2, "metal_fail": pytest.approx(523.15), "suction_margin": 1.0}
 
 
 BAD = """
@@ -131,7 +131,7 @@ method = "sobol"
 count = 100
 
 [limits]
-metal_red = "20 psi"
+metal_fail = "20 psi"
 """
 
 
@@ -141,7 +141,7 @@ def test_all_problems_at_once_with_line_key_and_fix(study_file):
     wanted = {
         "titel": "titel", "car": "car =", "day": "", "outputs": "outputs", "axes.speed.values": "values = [1.0, 1.0]",
         "axes.height.high": 'high = "600 mm"', "axes.both.path": 'path = "a.b"', "axes.cylinder": "[axes.cylinder]",
-        "axes.open.high": "[axes.open]", "sample.count": "count = 100", "limits.metal_red": "metal_red",
+        "axes.open.high": "[axes.open]", "sample.count": "count = 100", "limits.metal_fail": "metal_fail",
     }  # fmt: skip
     assert set(found) == set(wanted)
     for key, text in wanted.items():
@@ -167,7 +167,7 @@ def test_all_problems_at_once_with_line_key_and_fix(study_file):
         ('path = "radiator.mount_height"', 'path = "pump.ratio"', "axes.height"),
         ("[limits]", "[limits]\nmetal = 500", "limits.metal"),
         ("[limits]", "[sample]\nmethod = 'halton'\ncount = 8\n[limits]", "sample.method"),
-        ('title = "cheap grid"', 'outputs = ["pass_bank_flow"]', "limits.metal_red"),
+        ('title = "cheap grid"', 'outputs = ["pass_bank_flow"]', "limits.metal_fail"),
         ("values = [0.8, 1.0, 1.2, 1.4]", "values = 3", "axes.speed.values"),
         ("[axes.speed]", "[[axes.speed]]", "axes.speed"),
     ],
