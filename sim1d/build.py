@@ -21,6 +21,7 @@ class Build:
     boiling_factor: float = 1.0  # nucleate flux over that of water (mixture)
     critical_factor: float = 1.0  # critical heat flux over that of water (mixture)
     meetings: dict[str, int] = field(default_factory=dict)  # port -> lines that end in it
+    lengths: dict[str, float] = field(default_factory=dict)  # line -> developed length, m
     y_blocks: frozenset[str] = frozenset()  # junctions with an easy angle
     plumbed: frozenset[str] = frozenset()  # ports that a line ends in
     junctions: dict[str, dict[str, Any]] = field(default_factory=dict)

@@ -1,5 +1,6 @@
-"""The inputs of a car as a list for the report: path, value, unit, source and band of every number."""
+"""What a result carries beside numbers: the inputs with their sources and bands, limits, ratings, the drawn layout."""
 
+import json
 from collections.abc import Iterator
 from enum import Enum
 from typing import TYPE_CHECKING, Any
@@ -8,7 +9,9 @@ from sim1d.parts.base import Part, facts
 from sim1d.units import LineSize
 
 if TYPE_CHECKING:
+    from sim1d.build import Build
     from sim1d.car import Car
+    from sim1d.day import Day
 
 
 def inputs_of(car: "Car") -> list[dict[str, Any]]:
@@ -16,7 +19,7 @@ def inputs_of(car: "Car") -> list[dict[str, Any]]:
     return list(_walk(car, ""))
 
 
-def _walk(part: Part, path: str) -> Iterator[dict[str, Any]]:
+def _walk(part: Any, path: str) -> Iterator[dict[str, Any]]:
     for name in type(part).model_fields:
         value = getattr(part, name)
         here = f"{path}.{name}" if path else name
@@ -41,4 +44,29 @@ def _row(part: Part, name: str, path: str, value: float) -> dict[str, Any]:
     return dict(
         path=path, value=value, unit="" if known.measure is None else known.measure.unit, text=known.text,
         source="car file" if given else known.source, band=known.band, given=given,
+    )  # fmt: skip
+
+
+def attributes_of(car: "Car", day: "Day", build: Build, names: list[str]) -> dict[str, Any]:
+    """What the dataset carries beside numbers: inputs, limits, ratings and the drawn layout (JSON text)."""
+    ratings: dict[str, dict[str, Any]] = {}
+    for node, part, pressure in build.ratings:
+        if node not in ratings or pressure < ratings[node]["pressure_Pa"]:
+            ratings[node] = dict(part=part, pressure_Pa=pressure)
+    layout = dict(
+        nodes={n: dict(x=build.junctions[n]["x"], z=build.junctions[n]["z"], kind=n.split(".")[0]) for n in names},
+        lines={
+            n: {
+                "from": line.start, "to": line.end, "bore_m": line.inner_diameter, "length_m": car.line_length(n),
+                "blocked": line.blocked,
+            }
+            for n, line in car.lines.items()
+        },
+        plugged=sorted(car.plugged),
+    )  # fmt: skip
+    return dict(
+        limits=json.dumps(car.limits.model_dump(mode="json")), ratings=json.dumps(ratings), layout=json.dumps(layout),
+        car_name=car.name, day_name=day.name, car_file=json.dumps(car.to_file()), day_file=json.dumps(day.to_file()),
+        staging_window=json.dumps([day.staging_window.least, day.staging_window.most]),
+        inputs=json.dumps(inputs_of(car)), ambient_pressure_Pa=day.ambient_pressure,
     )  # fmt: skip

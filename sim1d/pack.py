@@ -1,7 +1,6 @@
 """The one place where names become indices, units are already SI, and coolant becomes property tables."""
 
 import hashlib
-import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -13,15 +12,17 @@ from sim1d.core.hydraulics import network_tables
 from sim1d.core.model import LEDGERS, Layout, Model
 from sim1d.core.pattern import Pattern, jacobian_pattern
 from sim1d.day import check_points
+from sim1d.inputs import attributes_of
 from sim1d.parts.cap import CapPlace
 from sim1d.parts.coolant import Fluid as CoolantFluid
 from sim1d.parts.junction import JunctionKind
 from sim1d.parts.machine_rows import write_cap
 from sim1d.properties import Fluid, coolant_tables, freezing_point
+from sim1d.stretches import Stretch, stretches_of
 
 if TYPE_CHECKING:
     from sim1d.car import Car
-    from sim1d.day import Day, Phase
+    from sim1d.day import Day
 
 AIR_CONSTANT = 287.05  # J/(kg K)
 DRY_VOID = 0.90  # steam share of a lump (lagged) at which the circuit counts as boiled out there
@@ -33,40 +34,9 @@ VOID_LAG = 0.10  # s for steam to grow through a lump (assumed: bubble rise over
 DONOR_WIDTH = 2.0e-4  # kg/s over which the donor of a reversing flow is blended (a hundredth of buoyancy flow)
 CAP_DEAD = 5.0e-6  # m3 of gas under a cap below which it passes liquid
 LEAST_AIR = 1.0e-8  # kg in a gas space of no gas, so that its law stays regular
-# Mixture effect on nucleate boiling and on the critical heat flux, by glycol share of volume: Schluender 1982 at 0.5 MW/m2
-# (recalled; computed with Raoult's boiling range) and 0.85 at 50 % (assumed between the pure values).
+# Mixture effect on nucleate boiling and on the critical heat flux, by glycol share of volume: Schluender 1982 at
+# 0.5 MW/m2 (recalled; computed with Raoult's boiling range) and 0.85 at 50 % (assumed between the pure values).
 MIXTURE = ((0.0, 0.1, 0.3, 0.5, 0.6), (1.0, 0.78, 0.52, 0.455, 0.43), (1.0, 0.97, 0.91, 0.85, 0.82))
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """One straight piece of a phase between two jumps: integrated without a restart."""
-
-    name: str
-    round: int
-    role: str
-    phase_number: int
-    duration: float
-    limit: float  # s, longest duration of the whole phase
-    last: bool
-    speed: tuple[float, float]
-    load: tuple[float, float]
-    car_speed: tuple[float, float]
-    acceleration: tuple[float, float]
-    voltage: float
-    electric_pump: bool
-    fan: float
-    until: tuple[int, float, float] | None  # node, sign, K
-
-    def row(self, start: float) -> Any:
-        """The PHASE record that begins at `start` (s)."""
-        table = tables.rows(tables.PHASE, 1)
-        row = table[0]
-        row.start, row.end = start, start + self.duration
-        row.speed, row.load, row.car_speed = self.speed, self.load, self.car_speed
-        row.acceleration, row.voltage = self.acceleration, self.voltage
-        row.electric_pump, row.fan = float(self.electric_pump), self.fan
-        return row
 
 
 @dataclass(frozen=True)
@@ -115,10 +85,11 @@ def build_rows(car: "Car", *, cells_per_line: int = 6, cells_per_core: int = 8) 
         plumbed=frozenset(car.lines_at), meetings={port: len(lines) for port, lines in car.lines_at.items()},
         y_blocks=frozenset(n for n, j in car.junctions.items() if j.kind is JunctionKind.Y_BLOCK),
     )  # fmt: skip
+    build.lengths.update({f"lines.{name}": car.line_length(name) for name in car.lines})
     for name, part in car.parts.items():
         part.write_rows(build, name)
     for name, line in car.lines.items():
-        line.write_rows(build, f"lines.{name}", car.line_length(name))
+        line.write_rows(build, f"lines.{name}")
     for name, sensor in car.sensors.items():
         sensor.write_rows(build, name)
     for cylinder in car.engine.cylinders:
@@ -268,9 +239,15 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
     ]  # fmt: skip
     lags = [dict(node=index[name]) for name in build.lags]
     counts = dict(
-        enthalpy=len(node), lag=len(lags), metal=len(build.metals), dry=dry, air=len(pockets), store=1, sensor=len(sensors)
+        enthalpy=len(node),
+        lag=len(lags),
+        metal=len(build.metals),
+        dry=dry,
+        air=len(pockets),
+        store=1,
+        sensor=len(sensors),
     )
-    layout = Layout(*np.concatenate([[0], np.cumsum(list(counts.values()))]).tolist(), 0)
+    layout = Layout._make([0, *np.cumsum(list(counts.values())).tolist(), 0])
     layout = layout._replace(size=layout.ledger + len(LEDGERS))
     network = network_tables(
         branch, junction, listed(tables.PUMP, list(build.pumps.values())),
@@ -293,6 +270,7 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
     rated = build.ratings or [(names[ground], "the circuit", UNRATED / BURST_SHARE)]
     stretches = tuple(stretches_of(day, point))
     packed_lines = list(build.lines)
+    total_mass = float(np.sum(np.asarray(node.mass)))
     tank_name = "expansion tank" if build.vessel else "largest gas space"
     packed = Packed(
         model=model, pattern=jacobian_pattern(model), start=start_state(model, build, day, liquid),
@@ -307,8 +285,9 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
         pump_branch=np.array([number[name] for name in pump_names], dtype=np.int64),
         rated_node=np.array([index[r[0]] for r in rated]), rated_name=tuple(r[1] for r in rated),
         rated_stop=np.array([min(BURST_SHARE * r[2], 5 * UNRATED) for r in rated]), ambient=day.ambient_pressure,
-        dry_void=DRY_VOID, starved_mass=STARVED_SHARE * float(node.mass.sum()), melting=MELTING,
-        freezing=freezing_point(Fluid(car.coolant.fluid.value), car.coolant.fraction), red_limit=car.limits.metal_red, coolant_filled=float(node.mass.sum() + store),
+        dry_void=DRY_VOID, starved_mass=STARVED_SHARE * total_mass, melting=MELTING,
+        freezing=freezing_point(Fluid(car.coolant.fluid.value), car.coolant.fraction),
+        red_limit=car.limits.metal_red, coolant_filled=total_mass + store,
         gas_filled=float(sum(p["air"] for p in pockets)),
         system_pocket=0 if build.vessel else int(np.argmax([p["air"] for p in pockets])),
         system_text=f"pressure of the {tank_name}, gauge", round_numbers=np.array([s.round for s in stretches]),
@@ -323,7 +302,7 @@ def _cell_names(cells: dict[str, tuple[int, int]]) -> list[str]:
 
 
 def gas_spaces(build: Build, car: "Car", day: "Day", index, point, vapour: float):
-    """POCKET rows (the tank's or the cap's first) and the volume (m3) that trapped air takes from each node at the fill."""
+    """POCKET rows (the tank's or the cap's first) and the volume (m3) that trapped air takes from each node."""
     trapped = np.zeros(len(build.junctions) + sum(b["cells"] for b in build.branches.values()))
     gas = AIR_CONSTANT * day.sealed_at
     pressure = day.ambient_pressure
@@ -372,62 +351,6 @@ def start_state(model: Model, build: Build, day: "Day", liquid) -> np.ndarray:
         np.interp(day.start, grid.temperature, grid.density)
     )
     return y
-
-
-def stretches_of(day: "Day", point) -> list[Stretch]:
-    """The day as straight pieces."""
-    found = []
-    for number, phase in enumerate(day.phases):
-        pieces = phase.speed.pieces(phase.duration)
-        for k, (begin, end, low, high) in enumerate(pieces):
-            until = None
-            if phase.until is not None:
-                sign = 1.0 if phase.until.above is not None else -1.0
-                until = (point(phase.until.point), sign, phase.until.above or phase.until.below)
-            found.append(
-                Stretch(
-                    name=phase.name, round=phase.round, role=phase.role.value, phase_number=number,
-                    duration=end - begin, limit=phase.duration, last=k == len(pieces) - 1, speed=(low, high),
-                    load=_part(phase, phase.load.ends, begin, end),
-                    car_speed=_part(phase, phase.car_speed.ends, begin, end),
-                    acceleration=_part(phase, phase.acceleration.ends, begin, end), voltage=phase.supply_voltage,
-                    electric_pump=phase.electric_pump, fan=phase.fan, until=until,
-                )
-            )  # fmt: skip
-    return found
-
-
-def _part(phase: "Phase", ends: tuple[float, float], begin: float, end: float) -> tuple[float, float]:
-    """Values of a ramp over the whole phase at `begin` and `end`."""
-    slope = (ends[1] - ends[0]) / phase.duration
-    return ends[0] + slope * begin, ends[0] + slope * end
-
-
-def attributes_of(car: "Car", day: "Day", build: Build, names: list[str]) -> dict[str, Any]:
-    """What the dataset carries beside numbers: inputs, limits, ratings and the drawn layout (JSON text)."""
-    from sim1d.inputs import inputs_of
-
-    ratings: dict[str, dict[str, Any]] = {}
-    for node, part, pressure in build.ratings:
-        if node not in ratings or pressure < ratings[node]["pressure_Pa"]:
-            ratings[node] = dict(part=part, pressure_Pa=pressure)
-    layout = dict(
-        nodes={n: dict(x=build.junctions[n]["x"], z=build.junctions[n]["z"], kind=n.split(".")[0]) for n in names},
-        lines={
-            n: {
-                "from": line.start, "to": line.end, "bore_m": line.inner_diameter, "length_m": car.line_length(n),
-                "blocked": line.blocked,
-            }
-            for n, line in car.lines.items()
-        },
-        plugged=sorted(car.plugged),
-    )  # fmt: skip
-    return dict(
-        limits=json.dumps(car.limits.model_dump(mode="json")), ratings=json.dumps(ratings), layout=json.dumps(layout),
-        car_name=car.name, day_name=day.name, car_file=json.dumps(car.to_file()), day_file=json.dumps(day.to_file()),
-        staging_window=json.dumps([day.staging_window.least, day.staging_window.most]),
-        inputs=json.dumps(inputs_of(car)), ambient_pressure_Pa=day.ambient_pressure,
-    )  # fmt: skip
 
 
 def fingerprint(car: "Car", day: "Day") -> str:

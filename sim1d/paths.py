@@ -51,7 +51,7 @@ def set_values(data: dict[str, Any], values: Mapping[str, Any], known: list[str]
     a name in a list sets every entry of that name. Raises DescriptionError for paths that cannot be followed.
     """
     changed = copy.deepcopy(data)
-    problems = []
+    problems: list[Problem] = []
     for path, value in values.items():
         try:
             for holder, key in _places(changed, path, known):

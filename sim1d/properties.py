@@ -11,7 +11,7 @@ from enum import Enum
 from functools import lru_cache
 from importlib import metadata
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 from zipfile import BadZipFile
 
 import numpy as np
@@ -142,7 +142,7 @@ def _fill_water(liquid: np.recarray) -> None:
             state.update(CoolProp.PT_INPUTS, LIQUID_PRESSURE, temperature)
         row.density, row.specific_heat = state.rhomass(), state.cpmass()
         row.viscosity, row.conductivity = state.viscosity(), state.conductivity()
-    for name in LIQUID.names:
+    for name in LIQUID.names or ():
         if name not in ("temperature", "enthalpy", "vapour_pressure"):
             _continue_down(liquid.temperature, liquid[name], first)
     liquid.vapour_pressure[:first] = _water_pressure(liquid.temperature[:first])
@@ -278,7 +278,7 @@ def _write(file: Path, tables: CoolantTables, freezing: float) -> None:
         return  # a cache that cannot be written costs time, not the answer
     try:
         with os.fdopen(handle, "wb") as stream:
-            columns = {name: np.asarray(table) for name, table in tables._asdict().items()}
+            columns: dict[str, Any] = {name: np.asarray(table) for name, table in tables._asdict().items()}
             np.savez(stream, freezing_point=np.array(freezing), **columns)
         os.replace(name, file)
     except OSError:

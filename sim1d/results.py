@@ -34,7 +34,8 @@ def observe(history: "History") -> dict[str, np.ndarray]:
     o: dict[str, np.ndarray] = {
         "temperature": np.empty((n, points)), "gauge": np.empty((n, points)), "gas": np.empty((n, points)),
         "flow": np.empty((n, lines)), "metal": np.empty((n, cylinders, len(SPOTS))), "margin": np.empty((n, cylinders)),
-        "subcooling": np.empty((n, cylinders)), "cylinder_flow": np.empty((n, cylinders)), "dry": np.zeros((n, cylinders)),
+        "subcooling": np.empty((n, cylinders)), "cylinder_flow": np.empty((n, cylinders)),
+        "dry": np.zeros((n, cylinders)),
         "sensor_temperature": np.empty((n, sensors)), "sensor_pressure": np.empty((n, sensors)),
         "pump_speed": np.empty((n, pumps)), "pump_power": np.empty((n, pumps)), "pump_current": np.empty((n, pumps)),
         "suction": np.empty((n, pumps)), "system": np.empty(n), "level": np.empty(n), "trapped": np.zeros(n),
@@ -106,7 +107,7 @@ def observe(history: "History") -> dict[str, np.ndarray]:
 
 
 def dataset(history: "History") -> "xr.Dataset":
-    """The result dataset: SI, each variable with `units` and `long_name`, inputs, versions and outcome in the attributes."""
+    """The result dataset: SI, every variable with `units` and `long_name`; inputs and outcome as attributes."""
     import xarray as xr
 
     packed = history.packed

@@ -15,7 +15,8 @@ from sim1d.core.rhs import derivative, flows
 from sim1d.core.solver import Kernels, LinearlyImplicit
 from sim1d.core.stepper import coefficients, jacobian
 from sim1d.errors import Outcome
-from sim1d.pack import Packed, Stretch, pack
+from sim1d.pack import Packed, pack
+from sim1d.stretches import Stretch
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -63,9 +64,9 @@ def simulate(
     """Simulate `day` on `car`: the dataset described in docs/reference/results.md (SI, every variable with its unit).
 
     `progress(phase, share of the day, simulated seconds)` is called after every stretch. `method` is a stiff method of
-    scipy (`scipy.integrate.BDF`, `LSODA`, `Radau`) to use instead of the project's stepper, as an independent check. The run always
-    ends with an outcome (`Outcome`), kept in the attributes, and raises only for a description that cannot be packed
-    (`DescriptionError`).
+    scipy (`scipy.integrate.BDF`, `LSODA`, `Radau`) to use instead of the project's stepper, as an independent check.
+    The run always ends with an outcome (`Outcome`), kept in the attributes, and raises only for a description that
+    cannot be packed (`DescriptionError`).
     """
     from sim1d.results import dataset
 
@@ -103,7 +104,11 @@ def integrate(
     tolerance = tolerances(packed, accuracy.value)
     state = (packed.start if start is None else start).copy()
     time = 0.0
-    times, states, stretches, phases, numbers = [], [], [], [], []
+    times: list[float] = []
+    states: list[np.ndarray] = []
+    stretches: list[int] = []
+    numbers: list[int] = []
+    phases: list[Any] = []
     outcome, where = Outcome.COMPLETED, ""
     notes: list[str] = []
     evaluations = steps = 0
@@ -169,8 +174,8 @@ def integrate(
         elif stretch.until is not None and stretch.last:
             notes.append(f"{stretch.name}: the end temperature was not reached within its {stretch.limit:.0f} s.")
     return History(
-        packed, np.array(times), np.array(states), np.array(stretches), phases, outcome, where, notes, evaluations, steps,
-        numbers,
+        packed, np.array(times), np.array(states), np.array(stretches), phases, outcome, where, notes, evaluations,
+        steps, numbers,
     )  # fmt: skip
 
 
@@ -195,9 +200,9 @@ def stock_jacobian(packed: Packed, kernels: Kernels, phase: Any, dense: bool) ->
 
 
 def limit_margin(packed: Packed, work, state: np.ndarray) -> tuple[float, int]:
-    """Smallest margin (1) to where the model ends, and which: 0 boiled out, 1 starved, 2 over pressure, 3 melted, 4 frozen.
+    """Smallest margin (1) to where the model ends, and which of five it is.
 
-    Needs `work` evaluated at `state`.
+    0 boiled out, 1 starved, 2 over pressure, 3 melted, 4 frozen. Needs `work` evaluated at `state`.
     """
     layout = packed.model.layout
     steam = state[layout.lag : layout.metal]

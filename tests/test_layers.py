@@ -17,7 +17,7 @@ LAYERS = [
     {"properties", "build"},
     {"parts", "toml_text", "reading", "course"},
     {"paths", "wiring", "car", "day"},
-    {"schema", "inputs"},
+    {"schema", "inputs", "stretches"},
     {"core"},  # stands on tables and physics alone, see CORE_MAY; pack lays its tables out
     {"pack", "network"},
     {"simulation", "results"},  # simulate ends by handing what it integrated to results

@@ -15,8 +15,8 @@ def caps(model, work, state, rate):
     """Flow through every cap: rates of the store, the air, the bottle and their ledgers; heat out of the vessel's lump.
 
     Liquid leaves where the gas under the seat is less than the cap's dead volume, else gas with its share of vapour
-    (blended over that volume). Drawn back: liquid from the recovery tank while it holds any, else air. Below the lifting
-    pressure nothing moves. Returns the power (W) carried out.
+    (blended over that volume). Drawn back: liquid from the recovery tank while it holds any, else air. Below the
+    lifting pressure nothing moves. Returns the power (W) carried out.
     """
     layout = model.layout
     system = model.system[0]
@@ -72,7 +72,10 @@ def caps(model, work, state, rate):
             cold_density = value(model.liquid.density, index, share)
             back = some * orifice_mass_flow(cap.discharge, cap.area * open_, cold_density, -gauge)
             air = (1.0 - some) * orifice_mass_flow(
-                cap.discharge, cap.area * open_, system.ambient_pressure / (AIR_CONSTANT * system.ambient_temperature), -gauge
+                cap.discharge,
+                cap.area * open_,
+                system.ambient_pressure / (AIR_CONSTANT * system.ambient_temperature),
+                -gauge,
             )
             rate[layout.store] += back
             rate[ledger + 6] += back

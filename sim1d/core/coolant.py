@@ -48,7 +48,7 @@ def node_properties(model, work, state):
         hot = temperature_of_enthalpy(model.by_enthalpy, h)
         work.hot[i] = hot
         index, share = row_of(model.liquid, hot)
-        work.index[i] = index
+        work.grid[i] = index
         work.share[i] = share
         density = value(model.liquid.density, index, share)
         work.density[i] = density
@@ -96,14 +96,14 @@ def branch_conditions(model, work, acceleration, surface):
             viscosity = 0.0
             for c in range(row.cell_first, row.cell_first + row.cell_count):
                 density += work.mixture[c]
-                viscosity += value(model.liquid.viscosity, work.index[c], work.share[c])
+                viscosity += value(model.liquid.viscosity, work.grid[c], work.share[c])
             density /= row.cell_count
             viscosity /= row.cell_count
         else:
             density = 0.5 * (work.mixture[start] + work.mixture[end])
             viscosity = 0.5 * (
-                value(model.liquid.viscosity, work.index[start], work.share[start])
-                + value(model.liquid.viscosity, work.index[end], work.share[end])
+                value(model.liquid.viscosity, work.grid[start], work.share[start])
+                + value(model.liquid.viscosity, work.grid[end], work.share[end])
             )
         work.branch_density[b] = density
         work.branch_viscosity[b] = viscosity
@@ -162,7 +162,7 @@ def swell(model, work):
     for i in range(len(model.node)):
         if i == system.vessel or work.void[i] > 0.0:
             continue
-        index = work.index[i]
+        index = work.grid[i]
         lower, upper = model.liquid[index], model.liquid[index + 1]
         slope = (upper.density - lower.density) / (upper.enthalpy - lower.enthalpy)
         rate -= slope / (work.density[i] * work.density[i]) * work.power[i]

@@ -15,8 +15,10 @@ RPM = 9.549296585513721  # rev/min in a rad/s
 
 @kernel
 def gas_heat(model, work, state, speed, load):
-    """Heat (W) from gas and friction into the metals: film against the recovered face temperature, so hot metal limits
-    itself. Film scale by speed and manifold pressure (`physics.gas_side`); adds to `work.metal_power`, returns the sum."""
+    """Heat (W) from gas and friction into the metals: adds to `work.metal_power`, returns the sum.
+
+    Film against the recovered face temperature, so hot metal limits itself; scaled by speed and manifold pressure.
+    """
     system = model.system[0]
     manifold = system.idle_pressure + (system.rated_pressure - system.idle_pressure) * load
     scale = film_scale(manifold, speed, system.rated_pressure, system.rated_speed)
@@ -31,7 +33,9 @@ def gas_heat(model, work, state, speed, load):
         work.gas_surface[g] = cell + heat * face.half
         work.metal_power[face.metal] += heat
         total += heat
-    friction = speed * friction_pressure(speed * RPM) / (system.rated_speed * friction_pressure(system.rated_speed * RPM))
+    friction = (
+        speed * friction_pressure(speed * RPM) / (system.rated_speed * friction_pressure(system.rated_speed * RPM))
+    )
     for m in range(len(model.metal)):
         heat = model.metal[m].friction_heat * friction
         work.metal_power[m] += heat
@@ -62,7 +66,7 @@ def wetted_faces(model, work, state, rate):
     for f in range(len(model.face)):
         face = model.face[f]
         i = face.node
-        index, share = work.index[i], work.share[i]
+        index, share = work.grid[i], work.share[i]
         density = work.density[i]
         viscosity = value(model.liquid.viscosity, index, share)
         conductivity = value(model.liquid.conductivity, index, share)

@@ -1,8 +1,8 @@
 """Handles: how named tuples of tables reach the kernels as one pointer.
 
-A named tuple of eighty arrays is passed by value, as some six hundred machine words, to every function that takes it; most
-of the compile time went there. A handle is a numba struct with the same fields, so that the kernels read `model.node` just
-the same, compiled from a handle or, with the compiler switched off, from the named tuple itself.
+A named tuple of eighty arrays is passed by value, as some six hundred machine words, to every function that takes it;
+most of the compile time went there. A handle is a numba struct with the same fields, so that the kernels read
+`model.node` just the same, compiled from a handle or, with the compiler switched off, from the named tuple itself.
 """
 
 import sys
@@ -17,7 +17,7 @@ _MAKERS: dict[type, Callable[..., Any]] = {}
 
 
 def register(cls: type) -> type:
-    """Struct and proxy of the named tuple `cls`; both are kept in its module, where a cached kernel finds them again."""
+    """Struct and proxy of the named tuple `cls`; both stay in its module, where a cached kernel finds them again."""
     name, fields = cls.__name__, list(cls._fields)  # type: ignore[attr-defined]
     module = sys.modules[cls.__module__]
     plain = {"__module__": cls.__module__}

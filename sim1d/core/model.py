@@ -1,8 +1,8 @@
 """What the kernels are given: the packed model, the layout of the state vector and the workspace of one evaluation.
 
 State vector (SI), in this order: enthalpy of each coolant node (J/kg; of the vessel: J), steam share felt by the flow,
-temperature of each metal, dry share of each face that can go dry, air in each gas space (kg), liquid store of the vessel
-(kg), temperature shown by each sensor, then the ledgers (see `LEDGERS`), which nothing depends on.
+temperature of each metal, dry share of each face that can go dry, air in each gas space (kg), liquid store of the
+vessel (kg), temperature shown by each sensor, then the ledgers (see `LEDGERS`), which nothing depends on.
 """
 
 from typing import NamedTuple
@@ -28,7 +28,7 @@ LEDGERS = (
 
 
 class Layout(NamedTuple):
-    """Where each group of states begins; `size` is the length of the vector and `ledger` the number of implicit states."""
+    """Where each group of states begins; `size` is the vector's length, `ledger` the number of implicit states."""
 
     enthalpy: int
     lag: int
@@ -99,7 +99,7 @@ class Work(NamedTuple):
     mixture: np.ndarray  # (node) kg/m3 with the lagged steam
     vapour: np.ndarray  # (node) Pa, vapour pressure of the liquid
     void: np.ndarray  # (node) steam by volume
-    index: np.ndarray  # (node) row of the liquid table
+    grid: np.ndarray  # (node) row of the liquid table
     share: np.ndarray  # (node) share of the next row
     enthalpy: np.ndarray  # (node) J/kg
     power: np.ndarray  # (node) W into the node
@@ -135,10 +135,9 @@ def work_arrays(model: Model) -> Work:
     def z(n: int) -> np.ndarray:
         return np.zeros(max(n, 1))
 
-    return Work(
-        workspace(network),
-        np.full(n_branch, 0.1), z(n_junction), z(n_pump), z(n_pump), z(n_pump), z(n_pump),
-        np.ones(n_branch), z(n_branch), z(n_branch), z(n_branch),
-        *(z(n_node) for _ in range(9)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3)),
-        z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas), z(n_pocket), z(8), z(16),
-    )  # fmt: skip
+    arrays = [workspace(network), np.full(n_branch, 0.1), z(n_junction)]
+    arrays += [z(n_pump) for _ in range(4)]
+    arrays += [np.ones(n_branch), *(z(n_branch) for _ in range(3))]
+    arrays += [*(z(n_node) for _ in range(9)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
+    arrays += [z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas), z(n_pocket), z(8), z(16)]
+    return Work._make(arrays)

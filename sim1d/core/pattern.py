@@ -1,7 +1,8 @@
 """Which state can feel which: the fixed sparse pattern of the Jacobian with flows and level frozen, and its colours.
 
 Python, run once per pack. Two columns share a colour when no row holds both, so one evaluation of the frozen right-hand
-side differences all columns of a colour together (Curtis, Powell and Reid, J. Inst. Maths Applics 13:117, 1974; recalled).
+side differences all columns of a colour together (Curtis, Powell and Reid, J. Inst. Maths Applics 13:117, 1974;
+recalled).
 """
 
 from typing import NamedTuple
@@ -73,7 +74,9 @@ def entries(model: Model) -> set[tuple[int, int]]:
     for k, sensor in enumerate(model.sensor):
         found.add((layout.sensor + k, h + sensor.node))
     vessel = h + model.system[0].vessel
-    for row, column in list(found):  # the store scales the vessel's temperature: its column feels what the vessel's does
+    for row, column in list(
+        found
+    ):  # the store scales the vessel's temperature: its column feels what the vessel's does
         if column == vessel:
             found.add((row, layout.store))
     for k in range(min(len(model.pocket), 2)):

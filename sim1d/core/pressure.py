@@ -35,7 +35,7 @@ def steam_of(model, enthalpy, hot, pressure):
     void = quality / (quality + (1.0 - quality) * ratio)
     temperature = hot
     if excess > 0.0:
-        # within 0.5 K of saturation the table of the liquid is straight enough to step back by excess over specific heat
+        # within 0.5 K of saturation the table of the liquid is straight enough to step back by excess over cp
         temperature = min(hot, saturation + (enthalpy - excess - value(model.liquid.enthalpy, index, share)) / heat)
     return void, temperature, saturation
 
@@ -74,8 +74,8 @@ def excess_volume(model, work, state, level, rigid):
 def solve_level(model, work, state):
     """Pressure at the ground (Pa absolute) that makes all volumes fit: (level, converged).
 
-    Bracketed Newton with a difference slope on a strictly falling function; the answer does not depend on the guess kept
-    in `work.level[0]`. Fills absolute pressure, temperature, saturation, void and pocket volumes of `work`.
+    Bracketed Newton with a difference slope on a strictly falling function; the answer does not depend on the guess
+    kept in `work.level[0]`. Fills absolute pressure, temperature, saturation, void and pocket volumes of `work`.
     """
     layout = model.layout
     system = model.system[0]
@@ -122,6 +122,4 @@ def local_states(model, work):
     for i in range(len(model.node)):
         work.absolute[i] = work.level[0] + work.offset[i]
         pressure = max(work.absolute[i], LOWEST)
-        work.void[i], work.temperature[i], work.saturation[i] = steam_of(
-            model, work.enthalpy[i], work.hot[i], pressure
-        )
+        work.void[i], work.temperature[i], work.saturation[i] = steam_of(model, work.enthalpy[i], work.hot[i], pressure)

@@ -48,7 +48,7 @@ def radiators(model, work, state, car_speed, fan):
             if cell.radiator != r:
                 continue
             i = cell.node
-            index, share = work.index[i], work.share[i]
+            index, share = work.grid[i], work.share[i]
             rho = work.density[i]
             specific = value(model.liquid.specific_heat, index, share)
             inside = row.tube_area * tube_coefficient(
@@ -60,7 +60,7 @@ def radiators(model, work, state, car_speed, fan):
             if capacity > 1.0e-6:
                 taken = capacity * (1.0 - 2.718281828459045 ** -min(outside / capacity, 50.0))
                 series = taken * inside / (taken + inside)
-                # the same cell by its overall conductance: what one pass of air picks up from coolant of one temperature
+                # the same cell by its overall conductance: what a pass of air picks up from coolant of one temperature
                 overall = 1.0 / (1.0 / outside + 1.0 / inside)
                 exact = cell_conductance(overall * cell.share, capacity * cell.share, flow * specific) / cell.share
                 scale = exact / series

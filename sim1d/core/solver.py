@@ -35,10 +35,12 @@ class LinearlyImplicit(OdeSolver):
         super().__init__(fun, t0, y0, t_bound, vectorized)
         self.kernels, self.phase = kernels, phase
         size = len(self.y)
-        self.arrays = StepWork(
-            *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
-            np.zeros(pattern.structure.fill), np.zeros(pattern.structure.n), np.ascontiguousarray(tolerance),
-            np.zeros(3, dtype=np.int64),
+        self.arrays = StepWork._make(
+            [
+                *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
+                np.zeros(pattern.structure.fill), np.zeros(pattern.structure.n), np.ascontiguousarray(tolerance),
+                np.zeros(3, dtype=np.int64),
+            ]
         )  # fmt: skip
         self.step_work = handle(self.arrays)
         self.h = min(first_step, abs(t_bound - t0)) or first_step
@@ -60,7 +62,7 @@ class LinearlyImplicit(OdeSolver):
         self.h = h
         a.rate[:] = a.moved
         self.started = True
-        self.nfev, self.njev = int(a.count[0]), int(a.count[1])
+        self.nfev, self.njev = int(a.counters[0]), int(a.counters[1])
         return True, None
 
     def _dense_output_impl(self):

@@ -1,10 +1,10 @@
 """A linearly implicit stepper of order 3 for stiff systems whose Jacobian is only known in part.
 
 ROS34PW2 of Rang and Angermann (BIT 45:761, 2005; coefficients recalled, their order conditions verified by a test): a
-Rosenbrock-W method, order 3 for any approximation of the Jacobian, stiffly accurate, with an embedded method of order 2.
-With the flows and the pressure level frozen the Jacobian is sparse and fixed in pattern; one factorisation serves the
-four stages. Linear invariants (energy, coolant, gas) are kept to round-off: the ledger that closes each sum follows from
-the sum's own scalar recursion instead of a dense row (see `close_ledgers`).
+Rosenbrock-W method, order 3 for any approximation of the Jacobian, stiffly accurate, with an embedded method of order
+2. With the flows and the pressure level frozen the Jacobian is sparse and fixed in pattern; one factorisation serves
+the four stages. Linear invariants (energy, coolant, gas) are kept to round-off: the ledger that closes each sum
+follows from the sum's own scalar recursion instead of a dense row (see `close_ledgers`).
 """
 
 from typing import NamedTuple
@@ -12,9 +12,9 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
-from sim1d.core.handle import maker, register
 from sim1d.core.caps import caps
 from sim1d.core.coolant import node_properties, vessel_mass
+from sim1d.core.handle import maker, register
 from sim1d.core.pressure import solve_level
 from sim1d.core.rhs import derivative, frozen_derivative
 from sim1d.core.sparse import factor, solve
@@ -72,7 +72,7 @@ def coefficients() -> Coefficients:
 
 @kernel
 def sums(model, vector):
-    """The three conserved sums of a vector of states: energy (J), coolant (kg), gas (kg), without their closing ledgers.
+    """The three conserved sums of a state vector: energy (J), coolant (kg), gas (kg), without their closing ledgers.
 
     Closing ledgers: ambient heat, coolant out, air out (all with weight +1).
     """
@@ -95,7 +95,7 @@ def sums(model, vector):
 
 @kernel
 def copy(target, source):
-    """target[:] = source, element by element (numpy's form drags in the text of its shape errors: seconds to compile)."""
+    """target[:] = source, element by element (numpy's form takes seconds to compile: the text of its shape errors)."""
     for k in range(len(source)):
         target[k] = source[k]
 
@@ -189,7 +189,7 @@ class StepWork(NamedTuple):
     matrix: np.ndarray  # storage of the factors
     rhs: np.ndarray
     tolerance: np.ndarray  # (size, 2) absolute, relative
-    count: np.ndarray  # evaluations, Jacobians, rejected steps
+    counters: np.ndarray  # evaluations, Jacobians, rejected steps
 
 
 StepWorkHandle = register(StepWork)
@@ -222,7 +222,7 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
     n, size = layout.ledger, layout.size
     if fresh:
         jacobian(time, state, phase, model, work, pattern, step.stage, step.trial, step.moved, step.values)
-        step.count[1] += 1
+        step.counters[1] += 1
     structure = pattern.structure
     scale = 1.0 / (h * method.gamma)
     assemble(structure, pattern, step.values, scale, step.matrix)
@@ -239,7 +239,7 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
                         step.trial[k] += method.a[i, j] * step.u[j, k]
             if not derivative(time + method.time[i] * h, step.trial, phase, model, work, step.stage):
                 return False, 10.0
-            step.count[0] += 1
+            step.counters[0] += 1
         e, c, g = sums(model, step.stage)
         s[i, 0] = e + step.stage[n + 3]
         s[i, 1] = c + step.stage[n + 5]
@@ -298,7 +298,7 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
     if not started:
         if not derivative(time, state, phase, model, work, step.rate):
             return False, time, h
-        step.count[0] += 1
+        step.counters[0] += 1
     smallest = 1.0e-8 + 4.0e-15 * abs(time)
     rejected = False
     for attempt in range(60):
@@ -310,10 +310,10 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
             if not derivative(new, step.trial, phase, model, work, step.moved):
                 h *= 0.25
                 continue
-            step.count[0] += 1
+            step.counters[0] += 1
             limit = 1.0 if rejected else 5.0
             return True, new, h * min(max(grow, 0.2), limit)
-        step.count[2] += 1
+        step.counters[2] += 1
         rejected = True
         h *= min(max(grow, 0.1), 0.5)
         if h < smallest:

@@ -38,7 +38,7 @@ def quantity(
 
 def option(text: str, *, default: Any = PydanticUndefined, source: str = "", alias: str | None = None) -> Any:
     """A field that holds no number: a name, a choice, a switch, a list of names or another part."""
-    extra = {"source": source} if source else {}
+    extra: dict[str, Any] = {"source": source} if source else {}
     if isinstance(default, (dict, list)):
         raise TypeError(f"the default of '{text}' must be immutable")
     return Field(default=default, description=text, json_schema_extra=extra, alias=alias)
@@ -126,6 +126,9 @@ class Description(BaseModel):
 
 class Part(Description):
     """A description of something a builder buys or bolts on."""
+
+    def write_rows(self, build: Any, name: str) -> None:
+        """Write the rows of this part under `name`; see `sim1d.build`. A part without rows writes none."""
 
     def ports(self) -> dict[str, "Port"]:
         """Local name -> port, in the frame of the car; a part that has none gives an empty dict."""

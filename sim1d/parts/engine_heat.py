@@ -25,7 +25,7 @@ class EngineHeat(Part):
         default=0.33,
         low=0.05,
         high=0.9,
-        source="assumed; chosen low in its band, where a gas-side film law puts the flux of a large bore (calibration page)",
+        source="assumed; chosen low in its band, where a gas-side film law puts a large bore (calibration page)",
         band=(0.32, 0.52),
     )
     port_share: Number = quantity(

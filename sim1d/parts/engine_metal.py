@@ -7,8 +7,9 @@ if TYPE_CHECKING:
     from sim1d.build import Build
     from sim1d.parts.engine import Engine
 
-# Face temperatures (K) at which the declared heat is taken to enter, by spot: between the levels that handbooks give for
-# well-cooled heads (300 degC limit of aluminium, 180 degC of a liner). An error of 50 K is 6 % of the driving difference.
+# Face temperatures (K) at which the declared heat is taken to enter, by spot: between the levels that handbooks give
+# for well-cooled heads (300 degC limit of aluminium, 180 degC of a liner). An error of 50 K is 6 % of the driving
+# difference.
 REFERENCE_FACE = {"roof": 503.15, "bridge": 543.15, "port": 453.15, "liner": 423.15}
 BRIDGE_EDGE = 0.12  # m, edge of a 40 x 20 mm bridge through which heat spreads into the deck (assumed)
 BRIDGE_REACH = 0.015  # m, distance over which it spreads (assumed)

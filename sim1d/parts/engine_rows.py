@@ -3,9 +3,8 @@
 import math
 from typing import TYPE_CHECKING
 
-from sim1d.physics.orifices import creeping_constant, thick_hole_loss
-
 from sim1d.parts.engine_metal import write_cylinder_metal
+from sim1d.physics.orifices import creeping_constant, thick_hole_loss
 
 if TYPE_CHECKING:
     from sim1d.build import Build
@@ -20,7 +19,7 @@ def hole_loss(engine: "Engine", diameter: float, count: int) -> tuple[float, flo
     """Loss coefficient, area (m2) and creeping constant (1/m3) of all transfer holes of one position."""
     holes = max(count, 0)
     if holes == 0:
-        # a closed position: what a gasket weeps, a hundredth of the smallest hole (assumed), so that its jacket is no island
+        # a closed position weeps: a hundredth of the smallest hole (assumed), so that its jacket is no island
         small = 0.1 * min(engine.hole_diameters)
         return thick_hole_loss(engine.gasket.thickness / small), math.pi / 4 * small**2, 24.0 / small**3
     area = holes * math.pi / 4 * diameter**2
@@ -114,7 +113,7 @@ def gallery(
 
 
 def outlets(engine: "Engine", build: "Build", at: str, row: str) -> tuple[str, str]:
-    """Branches from the stations of `row` to every plumbed opening; returns the main branch at either end ("": none)."""
+    """Branches from the stations of `row` to every plumbed opening; returns the main one at either end ("": none)."""
     n = engine.cylinders_per_bank
     bank = at.split(".", 1)[1]
     places = {"front": [1], "front_vent": [1], "rear": [n], "rear_vent": [n], "middle": [n // 2, n // 2 + 1]}

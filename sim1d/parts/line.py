@@ -141,6 +141,6 @@ class Line(Part):
         """It can be sucked flat: a hose without wire, below the stiffness of a reinforced one."""
         return self.wall is Wall.SMOOTH and not self.wire_reinforced and self.modulus < 5e7
 
-    def write_rows(self, build, name: str, length: float) -> None:
-        """Write the rows of this line, `length` m long, under `name`; see `sim1d.build`."""
-        write_line(self, build, name, length)
+    def write_rows(self, build, name: str) -> None:
+        """Write the rows of this part under `name`; see `sim1d.build`."""
+        write_line(self, build, name, build.lengths[name])

@@ -78,7 +78,11 @@ def write_tank(tank: "ExpansionTank", build: "Build", name: str) -> None:
     ports = tank.ports()
     build.junction(name, ports["fill"].x, tank.level_z, LEAST_LIQUID, compliance=tank.compliance, steam=False)
     build.vessel = dict(
-        node=name, volume=tank.volume - LEAST_LIQUID, liquid=tank.liquid - LEAST_LIQUID, base=tank.base_z, area=tank.area
+        node=name,
+        volume=tank.volume - LEAST_LIQUID,
+        liquid=tank.liquid - LEAST_LIQUID,
+        base=tank.base_z,
+        area=tank.area,
     )
     if f"{name}.fill" in build.plumbed:
         build.junction(f"{name}.fill", ports["fill"].x, tank.base_z, 1e-5)

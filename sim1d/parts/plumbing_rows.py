@@ -14,7 +14,9 @@ if TYPE_CHECKING:
     from sim1d.parts.line import Line
     from sim1d.parts.thermostat import Thermostat, ThermostatPlate
 
-BLOCKED = 1e8  # loss coefficient of a blocked line: a thousandth of a thousandth of its flow still seeps, so no island forms
+BLOCKED = (
+    1e8  # loss coefficient of a blocked line: a thousandth of a thousandth of its flow still seeps, so no island forms
+)
 RUBBER = 0.25  # W/(m K), conductivity of EPDM (assumed)
 HOSE_AIR = (363.15, 303.15)  # K, wall and air at which the still-air loss of a hose is taken
 SMALL_BORE = 0.014  # m: below this a line carries no slug that matters, two cells are enough
@@ -113,7 +115,9 @@ def write_thermostat(thermostat: "Thermostat", build: "Build", name: str) -> Non
         )
         foot = len(build.valves) - 1
     build.junction(f"{name}.bypass", thermostat.x, thermostat.z, 2e-5)
-    build.branch(f"{name}.bypass", f"{name}.inlet", f"{name}.bypass", diameter=thermostat.bypass_bore, k=1.5, valve=foot)
+    build.branch(
+        f"{name}.bypass", f"{name}.inlet", f"{name}.bypass", diameter=thermostat.bypass_bore, k=1.5, valve=foot
+    )
 
 
 def write_plate(plate: "ThermostatPlate", build: "Build", name: str) -> None:
