@@ -47,7 +47,7 @@ def _row(part: Part, name: str, path: str, value: float) -> dict[str, Any]:
     )  # fmt: skip
 
 
-def attributes_of(car: "Car", day: "Day", build: Build, names: list[str]) -> dict[str, Any]:
+def attributes_of(car: "Car", day: "Day", build: "Build", names: list[str]) -> dict[str, Any]:
     """What the dataset carries beside numbers: inputs, limits, ratings and the drawn layout (JSON text)."""
     ratings: dict[str, dict[str, Any]] = {}
     for node, part, pressure in build.ratings:
