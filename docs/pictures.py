@@ -12,7 +12,6 @@ FOLDER = Path(__file__).parent / "images"
 PICTURES = {
     "layout_b_map.png": ("layout_b", plots.layout_map),
     "layout_a_metal.png": ("layout_a", plots.metal),
-    "layout_a_map.png": ("layout_a", plots.layout_map),
 }
 
 

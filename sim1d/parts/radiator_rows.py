@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 ALUMINIUM = (2700.0, 900.0)  # kg/m3, J/(kg K) of tube and fin stock (recalled)
 TANK_METAL = 0.8  # kg of metal that follows each tank (assumed)
-FIT_SPEEDS = (4.0, 12.0)  # m/s at the face at which the air-side drop is fitted by a u + b u^2
+FIT_SPEEDS = (3.0, 12.0)  # m/s at the face at which the air-side drop is fitted by a u + b u^2
 AIR = (1.164, 1.87e-5)  # kg/m3, Pa s of air at 30 degC
 
 
@@ -25,7 +25,8 @@ def air_drop(radiator: "Radiator", speed: float) -> float:
     density, viscosity = AIR
     free = free_flow_share(fins.height, tubes.pitch, fins.thickness, fins.pitch)
     core_speed = speed / free
-    passage = 2.0 * fins.pitch * fins.height / (fins.pitch + fins.height)  # hydraulic diameter between two fins
+    gap, height = fins.pitch - fins.thickness, fins.height - fins.thickness
+    passage = 2.0 * gap * height / (gap + height)  # hydraulic diameter between two fins
     tube_height = tubes.inner_height + 2 * tubes.wall
     friction = chang_friction(
         density * core_speed * fins.louver_pitch / viscosity, math.degrees(fins.louver_angle), fins.pitch,

