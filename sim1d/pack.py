@@ -26,12 +26,12 @@ if TYPE_CHECKING:
 
 AIR_CONSTANT = 287.05  # J/(kg K)
 DRY_VOID = 0.90  # steam share of a lump (lagged) at which the circuit counts as boiled out there
-STARVED_SHARE = 0.20  # of the coolant outside the tank: more missing than this and the circuit is starved
+STARVED_SHARE = 0.20  # of the circuit's volume: more gas than this in it and the pump is taken to have lost its prime
 BURST_SHARE = 3.0  # times its rating a part is taken to burst: design ratio of water hose, RMA Hose Handbook IP-2 2003
 UNRATED = 1.0e6  # Pa gauge at which a run of unrated parts ends (far above any cap)
 MELTING = 828.0  # K, solidus of the common cast aluminium alloys (recalled: 555 degC)
 VOID_LAG = 0.10  # s for steam to grow through a lump (assumed: bubble rise over a few centimetres)
-DONOR_WIDTH = 2.0e-4  # kg/s over which the donor of a reversing flow is blended (a hundredth of buoyancy flow)
+DONOR_WIDTH = 5.0e-5  # kg/s over which the corner of a reversing flow is rounded (a hundredth of buoyancy flow)
 CAP_DEAD = 5.0e-6  # m3 of gas under a cap below which it passes liquid
 LEAST_AIR = 1.0e-8  # kg in a gas space of no gas, so that its law stays regular
 # Mixture effect on nucleate boiling and on the critical heat flux, by glycol share of volume: Schluender 1982 at
@@ -63,7 +63,7 @@ class Packed:
     rated_stop: np.ndarray
     ambient: float
     dry_void: float
-    starved_mass: float
+    starved_volume: float
     melting: float
     freezing: float
     red_limit: float
@@ -285,7 +285,7 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
         pump_branch=np.array([number[name] for name in pump_names], dtype=np.int64),
         rated_node=np.array([index[r[0]] for r in rated]), rated_name=tuple(r[1] for r in rated),
         rated_stop=np.array([min(BURST_SHARE * r[2], 5 * UNRATED) for r in rated]), ambient=day.ambient_pressure,
-        dry_void=DRY_VOID, starved_mass=STARVED_SHARE * total_mass, melting=MELTING,
+        dry_void=DRY_VOID, starved_volume=STARVED_SHARE * float(np.sum(np.asarray(node.volume))), melting=MELTING,
         freezing=freezing_point(Fluid(car.coolant.fluid.value), car.coolant.fraction),
         red_limit=car.limits.metal_red, coolant_filled=total_mass + store,
         gas_filled=float(sum(p["air"] for p in pockets)),

@@ -10,7 +10,7 @@ from scipy.integrate import LSODA, OdeSolver, solve_ivp
 from scipy.sparse import csc_matrix
 
 from sim1d.core.handle import handle
-from sim1d.core.model import work_arrays
+from sim1d.core.model import Work, work_arrays
 from sim1d.core.rhs import derivative, flows
 from sim1d.core.solver import Kernels, LinearlyImplicit
 from sim1d.core.stepper import coefficients, jacobian
@@ -86,8 +86,8 @@ def tolerances(packed: Packed, relative: float) -> np.ndarray:
     table[layout.lag : layout.metal] = (0.01 * r, 0.0)
     table[layout.metal : layout.dry] = (0.1 * r, 0.0)
     table[layout.dry : layout.air] = (0.01 * r, 0.0)
-    table[layout.air : layout.store] = (1e-6 * r, 0.0)
-    table[layout.store : layout.sensor] = (1e-3 * r, 0.0)
+    table[layout.air : layout.store] = (1e-7 * r, 0.0)
+    table[layout.store : layout.sensor] = (1e-4 * r, 0.0)
     table[layout.sensor : layout.ledger] = (0.1 * r, 0.0)
     table[layout.ledger :] = (1e6, 1.0)  # nothing depends on the ledgers
     return table
@@ -199,7 +199,15 @@ def stock_jacobian(packed: Packed, kernels: Kernels, phase: Any, dense: bool) ->
     return entries
 
 
-def limit_margin(packed: Packed, work, state: np.ndarray) -> tuple[float, int]:
+def gas_in_circuit(packed: Packed, work: Work) -> float:
+    """Volume (m3) of gas spaces outside the tank, and of what the tank's own has outgrown. Needs `work` evaluated."""
+    volumes = np.array(work.pocket_volume[: len(packed.model.pocket)])
+    if packed.model.system[0].tank_volume > 0.0:
+        volumes[0] = max(volumes[0] - packed.model.system[0].tank_volume, 0.0)
+    return float(volumes.sum())
+
+
+def limit_margin(packed: Packed, work: Work, state: np.ndarray) -> tuple[float, int]:
     """Smallest margin (1) to where the model ends, and which of five it is.
 
     0 boiled out, 1 starved, 2 over pressure, 3 melted, 4 frozen. Needs `work` evaluated at `state`.
@@ -208,7 +216,7 @@ def limit_margin(packed: Packed, work, state: np.ndarray) -> tuple[float, int]:
     steam = state[layout.lag : layout.metal]
     margins = [
         (packed.dry_void - steam.max()) if len(steam) else 1.0,
-        (state[layout.store] + packed.starved_mass) / packed.starved_mass,
+        1.0 - gas_in_circuit(packed, work) / packed.starved_volume,
         float(np.min(1.0 - (work.absolute[packed.rated_node] - packed.ambient) / packed.rated_stop)),
         1.0 - float(np.max(work.gas_surface[: len(packed.model.gas_face)], initial=0.0)) / packed.melting,
         (float(np.min(work.temperature)) - packed.freezing + SUPERCOOLED) / 20.0,
@@ -245,7 +253,7 @@ def until_event(kernels: Kernels, phase, stretch: Stretch) -> Callable[[float, n
     return event
 
 
-def named_limit(packed: Packed, work, state: np.ndarray, time: float, stretch: Stretch) -> tuple[Outcome, str]:
+def named_limit(packed: Packed, work: Work, state: np.ndarray, time: float, stretch: Stretch) -> tuple[Outcome, str]:
     """Outcome and place of the limit that stopped the run."""
     _, which = limit_margin(packed, work, state)
     layout = packed.model.layout

@@ -243,7 +243,7 @@ SYSTEM = np.dtype(  # one row: what belongs to the whole car and day
         ("rated_pressure", "f8"),  # Pa absolute, manifold
         ("idle_pressure", "f8"),  # Pa absolute, manifold at no load
         ("film_collapse", "f8"),  # K, wall temperature below which a dry face wets again
-        ("donor_width", "f8"),  # kg/s over which the donor of a reversing flow is blended
+        ("donor_width", "f8"),  # kg/s over which the corner of a reversing flow is rounded
         ("void_lag", "f8"),  # s
     ]
 )

@@ -2,7 +2,7 @@
 
 from sim1d._jit import kernel
 from sim1d.physics.lookup import row_of, temperature_of_enthalpy, value
-from sim1d.physics.smooth import step, upwind_share
+from sim1d.physics.smooth import ramp, step
 
 GRAVITY = 9.80665  # m/s2, standard
 
@@ -134,17 +134,21 @@ def node_offsets(model, work):
 
 @kernel
 def carry(model, work):
-    """Enthalpy carried by the flow through every chain start - cells - end: adds to `work.power` (W), pairwise."""
+    """Enthalpy carried by the flow through every chain start - cells - end: adds to `work.power` (W), pairwise.
+
+    Donor cells: what leaves has the enthalpy of where it leaves, so no lump can cool below its coldest neighbour. The
+    corner at rest is rounded by letting both ways flow there, a quarter of the width each: the flow is their difference.
+    """
     branch = model.network.branch
     width = model.system[0].donor_width
     for b in range(len(branch)):
         row = branch[b]
         flow = work.flow[b]
-        share = upwind_share(flow, width)
+        ahead, back = ramp(flow, width), ramp(-flow, width)
         before = row.start
         for c in range(row.cell_count + 1):
             after = row.end if c == row.cell_count else row.cell_first + c
-            heat = flow * (share * work.enthalpy[before] + (1.0 - share) * work.enthalpy[after])
+            heat = ahead * work.enthalpy[before] - back * work.enthalpy[after]
             work.power[before] -= heat
             work.power[after] += heat
             before = after

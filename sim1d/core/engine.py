@@ -103,7 +103,8 @@ def wetted_faces(model, work, state, rate):
         wall, flux, _ = wetted_face(
             cell, face.half, bulk, saturation, film, group, suppression, dry, dry_film, model.liquid
         )
-        heat = flux * face.area
+        # what stands in gas is not wetted: 10 to 50 W/(m2 K), taken as none
+        heat = flux * face.area * (1.0 - work.gas[i])
         work.metal_power[face.metal] -= heat
         work.power[i] += heat
         work.face_temperature[f] = wall

@@ -99,6 +99,7 @@ class Work(NamedTuple):
     mixture: np.ndarray  # (node) kg/m3 with the lagged steam
     vapour: np.ndarray  # (node) Pa, vapour pressure of the liquid
     void: np.ndarray  # (node) steam by volume
+    gas: np.ndarray  # (node) air and vapour of a gas space by volume, the tank's left out
     grid: np.ndarray  # (node) row of the liquid table
     share: np.ndarray  # (node) share of the next row
     enthalpy: np.ndarray  # (node) J/kg
@@ -138,6 +139,6 @@ def work_arrays(model: Model) -> Work:
     arrays = [workspace(network), np.full(n_branch, 0.1), z(n_junction)]
     arrays += [z(n_pump) for _ in range(4)]
     arrays += [np.ones(n_branch), *(z(n_branch) for _ in range(3))]
-    arrays += [*(z(n_node) for _ in range(9)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
+    arrays += [*(z(n_node) for _ in range(10)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
     arrays += [z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas), z(n_pocket), z(8), z(16)]
     return Work._make(arrays)

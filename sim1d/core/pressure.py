@@ -109,10 +109,14 @@ def solve_level(model, work, state):
             break
     work.level[0] = guess
     local_states(model, work)
+    for i in range(len(model.node)):
+        work.gas[i] = 0.0
     for k in range(len(model.pocket)):
         i = model.pocket[k].node
         air = max(state[layout.air + k], 0.0)
         work.pocket_volume[k] = gas_volume(air, work.hot[i], max(guess + work.offset[i], LOWEST), work.vapour[i])
+        if i != system.vessel or system.tank_volume <= 0.0:
+            work.gas[i] = min(work.pocket_volume[k] / model.node[i].volume, 0.98)
     return converged
 
 

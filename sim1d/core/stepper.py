@@ -270,10 +270,10 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
             total += method.error[i] * step.u[i, k]
         if not np.isfinite(step.trial[k]):
             finite = False
-        if k < n:
+        if k < layout.sensor:  # nothing depends on a sensor: where it sits must not move the steps
             weight = step.tolerance[k, 0] + step.tolerance[k, 1] * max(abs(state[k]), abs(step.trial[k]))
             error += (total / weight) ** 2
-    error = (error / n) ** 0.5
+    error = (error / layout.sensor) ** 0.5
     if not finite:
         return False, 10.0
     return error <= 1.0, error

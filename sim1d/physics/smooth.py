@@ -34,16 +34,6 @@ def step(x):
 
 
 @kernel
-def upwind_share(flow, width):
-    """Share (0..1) of the start side in what a branch carries: 1 for flow >= width, 0 for flow <= -width.
-
-    Cubic between, 0.5 at rest, so that the carried enthalpy of a reversing flow has a continuous slope. `width` > 0 in
-    the unit of `flow`.
-    """
-    return step(0.5 + 0.5 * flow / width)
-
-
-@kernel
 def smooth_max(a, b, width):
     """Larger of `a` and `b` with the corner rounded over |a - b| < width; at most width/4 above the true maximum."""
     return b + ramp(a - b, width)

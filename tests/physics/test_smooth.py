@@ -23,7 +23,6 @@ def test_ramp_is_exact_outside_and_near_inside():
     [
         pytest.param(lambda x: smooth.ramp(x, 0.5), id="ramp"),
         pytest.param(lambda x: smooth.step(x), id="step"),
-        pytest.param(lambda x: smooth.upwind_share(x, 0.7), id="upwind share"),
         pytest.param(lambda x: smooth.smooth_max(x, 0.3, 0.4), id="smooth max"),
     ],
 )
@@ -40,10 +39,6 @@ def test_ramp_slope_is_the_derivative_of_ramp():
         assert smooth.ramp_slope(x, 0.5) == pytest.approx(
             (smooth.ramp(x + h, 0.5) - smooth.ramp(x - h, 0.5)) / (2 * h), abs=1e-6
         )
-
-
-def test_upwind_share_follows_the_flow():
-    assert [smooth.upwind_share(x, 0.01) for x in (-1.0, -0.01, 0.0, 0.01, 1.0)] == [0.0, 0.0, 0.5, 1.0, 1.0]
 
 
 def test_smooth_max_bounds_the_larger():

@@ -28,6 +28,7 @@ class Moment:
     pressure: np.ndarray  # (node) Pa absolute
     void: np.ndarray  # (node) steam by volume in equilibrium
     steam: np.ndarray  # (node) steam by volume as the flow feels it
+    gas: np.ndarray  # (node) share of a lump that a gas space fills (the tank's left out)
     metal: np.ndarray  # (metal) K
     dry: np.ndarray  # (dry face) dry share
     speed: float  # rad/s, engine
@@ -55,9 +56,9 @@ def advection(m: Moment, heat: Heat) -> None:
     for i, row in enumerate(m.model.network.branch):
         inside = range(row.cell_first, row.cell_first + row.cell_count) if row.cell_first >= 0 else range(0)
         chain = [row.start, *inside, row.end]
-        share = law.upwind_share(m.flow[i], width)
+        ahead, back = law.ramp(m.flow[i], width), law.ramp(-m.flow[i], width)
         for before, after in zip(chain, chain[1:], strict=False):
-            carried = m.flow[i] * (share * m.enthalpy[before] + (1.0 - share) * m.enthalpy[after])
+            carried = ahead * m.enthalpy[before] - back * m.enthalpy[after]
             heat.power[before] -= carried
             heat.power[after] += carried
 
@@ -108,7 +109,8 @@ def wetted_faces(m: Moment, heat: Heat) -> None:
         film = law.film_coefficient(liquid, max(cell, ts + 5.0), ts)  # at the cell: its error hardly matters
         wall = law.wall_temperature(liquid, cell, row.half, bulk, ts, h, nucleate, dry, film)
         wet = law.wet_flux(liquid, wall, bulk, ts, h, nucleate)
-        q = row.area * ((1.0 - dry) * wet + dry * film * (wall - bulk))
+        wetted = 1.0 - m.gas[row.node]  # what stands in gas passes no heat
+        q = wetted * row.area * ((1.0 - dry) * wet + dry * film * (wall - bulk))
         heat.metal[row.metal] -= q
         heat.power[row.node] += q
         if row.dry >= 0:

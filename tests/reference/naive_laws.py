@@ -31,11 +31,6 @@ def step(x: float) -> float:
     return 3.0 * x**2 - 2.0 * x**3
 
 
-def upwind_share(flow: float, width: float) -> float:
-    """Share of the start side in what a branch carries: cubic over -width..width."""
-    return step((flow + width) / (2.0 * width))
-
-
 def smooth_max(a: float, b: float, width: float) -> float:
     """Larger of two, the corner rounded over |a - b| < width."""
     return b + ramp(a - b, width)

@@ -144,8 +144,12 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
     temperature = np.array([t for _, t in flashed])
 
     # 5. Heat
+    filled = np.zeros(len(node))
+    for i, volume in zip(model.pocket.node, gas(local), strict=True):
+        if i != model.system[0].vessel or model.system[0].tank_volume <= 0.0:
+            filled[i] = min(volume / node[i].volume, 0.98)
     moment = naive_heat.Moment(
-        model, liquid, flow, enthalpy, hot, temperature, local, void, steam, metal, dry, speed, load, car_speed,
+        model, liquid, flow, enthalpy, hot, temperature, local, void, steam, filled, metal, dry, speed, load, car_speed,
         phase.fan,
     )  # fmt: skip
     heat = naive_heat.Heat(np.zeros(len(node)), np.zeros(len(metal)), np.zeros(len(dry)))

@@ -1,7 +1,7 @@
 """What must hold for every run of every car: closed ledgers, finite numbers, names, units, dimensions and signs.
 
-Source of each check: conservation of energy, coolant and gas and the second law, which hold for any circuit; names, units
-and dimensions from the table of results that the documentation promises.
+Source of each check: conservation of energy, coolant and gas and the second law, which hold for any circuit; names,
+units and dimensions from the table of results that the documentation promises.
 """
 
 import json
@@ -9,7 +9,7 @@ import json
 import numpy as np
 import xarray as xr
 
-CLOSED = 1e-6  # relative residual that any run may leave (the project's own promise; ledgers close to 1e-14 in practice)
+CLOSED = 1e-6  # relative residual that any run may leave (the project's own promise; 1e-14 is usual)
 
 # variable: (dimensions, unit); the table of docs/reference/results.md
 PROMISED = {
@@ -67,7 +67,7 @@ def numbers_are_finite(ds: xr.Dataset) -> None:
 
 
 def variables_are_described(ds: xr.Dataset) -> None:
-    """Every promised variable with its dimensions and unit; every variable, promised or not, with unit and long name."""
+    """Every promised variable with its dimensions and unit; every variable at all with unit and long name."""
     for name, (dims, unit) in PROMISED.items():
         assert ds[name].dims == dims, name
         assert ds[name].attrs["units"] == unit, name

@@ -9,7 +9,7 @@ from tests.system import standard_checks
 from tests.system.runs import edited, example, first_round, race_day
 
 LAYOUTS = ("layout_a", "layout_b", "layout_c")
-VARIANTS = ("electric pump", "two pumps", "series", "head first", "thermostat", "glycol", "heater", "v6", "v12", "recovery")
+VARIANTS = tuple(reference.VARIANTS)
 
 
 def case(name: str):
@@ -28,6 +28,37 @@ def run(request, simulated):
 @pytest.mark.parametrize("check", standard_checks.ALL, ids=lambda check: check.__name__)
 def test_standard_check(run, check):
     check(run)
+
+
+def spoiled(ds, check: str):
+    """A copy of a run with one thing wrong that `check` is there to see."""
+    bad = ds.copy(deep=True)
+    half = ds.sizes["time"] // 2
+    if check == "ledgers_close":
+        bad["energy_residual"][...] = 2e-6
+    elif check == "ledgers_match_their_fluxes":
+        bad["heat_to_coolant"][...] *= 1.05
+    elif check == "numbers_are_finite":
+        bad["suction_margin"][half] = np.nan
+    elif check == "variables_are_described":
+        bad["tank_level"].attrs["units"] = "mm"
+    elif check == "time_runs_forward":
+        bad = bad.isel(time=[0, half, half - 2])
+    elif check == "values_are_possible":
+        bad["gas_fraction"][half] = 1.01
+    elif check == "peaks_are_peaks":
+        bad["peak_metal_temperature"][3] -= 0.001
+    elif check == "heat_follows_temperature":
+        bad["radiator_heat"][half] *= -1.0
+    return bad
+
+
+@pytest.mark.parametrize("check", standard_checks.ALL, ids=lambda check: check.__name__)
+def test_standard_check_can_fail(check, simulated):
+    ds = simulated(*case("layout_a"))
+    check(ds)
+    with pytest.raises(AssertionError):
+        check(spoiled(ds, check.__name__))
 
 
 @pytest.mark.parametrize("name", [*LAYOUTS, "v6", "v12"])

@@ -51,10 +51,14 @@ def test_conservation_without_help(simulated):
     assert left[0] < 1e-3 and left[1] < 0.5 * left[0]
 
 
-@pytest.mark.parametrize("name", ["layout_a", "layout_c"])
-def test_normal_accuracy_is_enough(name, simulated):
-    """NORMAL against a hundred times tighter, whole day: 0.5 K of peak metal and 1 kPa of peak pressure."""
-    agree(simulated(example(name), race_day()), simulated(example(name), race_day(), accuracy=TIGHT))
+@pytest.mark.parametrize(("name", "pascal"), [("layout_a", 1e3), ("layout_c", 2e3)])
+def test_normal_accuracy_is_enough(name, pascal, simulated):
+    """NORMAL against a hundred times tighter, whole day: 0.5 K of peak metal and 1 kPa of peak pressure.
+
+    2 kPa on layout C, which boils in places and whose cap opens and shuts through the day.
+    """
+    tight = simulated(example(name), race_day(), accuracy=TIGHT)
+    agree(simulated(example(name), race_day()), tight, pascal=pascal)
 
 
 def test_accuracy_settings_are_ordered(simulated):
@@ -117,7 +121,9 @@ def kaps(stiffness: float):
 
 
 def last_error(stiffness: float, steps: int, keep: np.ndarray) -> float:
-    """Error at t = 1 of `steps` equal steps with the method's transformed coefficients and the kept part of the Jacobian."""
+    """Error at t = 1 of `steps` equal steps with the method's transformed coefficients and the kept part of the
+    Jacobian.
+    """
     method = stepper.coefficients()
     rate, jacobian = kaps(stiffness)
     h = 1.0 / steps

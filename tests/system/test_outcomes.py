@@ -11,8 +11,18 @@ import pytest
 from sim1d import Outcome
 from tests.system import standard_checks
 from tests.system.runs import (
-    ELECTRIC, day_of, during, edited, electric, example, first_round, notes, phase, race_day, running_round,
-)  # fmt: skip
+    ELECTRIC,
+    day_of,
+    during,
+    edited,
+    electric,
+    example,
+    first_round,
+    notes,
+    phase,
+    race_day,
+    running_round,
+)
 
 PLACE = re.compile(r"\((?P<where>.+), at (?P<when>[0-9.]+) s, in (?P<phase>[a-z -]+)\)$|\(at [0-9.]+ s, in [a-z -]+\)$")
 
@@ -24,10 +34,13 @@ def values(**changed):
 
 def emptied():
     """A dry tank and three quarters of every jacket and head passage full of air: 4.2 L of the 12 are missing."""
-    cavities = [f"engine.{bank}-{i}.{part}" for bank in ("left", "right") for i in (1, 2, 3, 4) for part in ("head", "block")]
     car = example("layout_a")
     volumes = {"head": 0.75 * 0.75 * car.engine.head.volume / 4, "block": 0.75 * car.engine.block_volume / 8}
-    air = {f'trapped_air."{name}"': volumes[name.rsplit(".", 1)[1]] for name in cavities}
+    air = {
+        f'trapped_air."engine.{cylinder}.{part}"': volume
+        for cylinder in car.engine.cylinders
+        for part, volume in volumes.items()
+    }
     return car.with_values({"expansion_tank.liquid": 0.0, **air})
 
 
@@ -96,7 +109,9 @@ def test_outcome_says_what_where_and_when(failed):
 
 
 def test_place_is_a_place_of_the_car(failed):
-    """A boiled-out place is a point of the result, full of steam there; molten metal is a cylinder, past its melting point."""
+    """A boiled-out place is a point of the result, full of steam there; molten metal is a cylinder, past its melting
+    point.
+    """
     _, ds = failed
     where = (PLACE.search(ds.attrs["outcome"]) or re.match("", "")).groupdict().get("where") or ""
     if ds.attrs["outcome_name"] == "BOILED_OUT":

@@ -1,8 +1,8 @@
 """What the gauge reads and why: the tank's tee, pockets of air, the gas space, the place of the gauge.
 
-Sources beside each test. The pin rule (point of no pressure change) is hydronics practice credited to a paper of the early
-1960s by G. Carlson (recalled); its general form, sum over pockets of C_j dp_j = 0, is derived from gas volumes that add
-up to a constant. Volumes and pressures of the worked tank are computed with IAPWS-95 densities.
+Sources beside each test. The pin rule (point of no pressure change) is hydronics practice credited to a paper of the
+early 1960s by G. Carlson (recalled); its general form, sum over pockets of C_j dp_j = 0, is derived from gas volumes
+that add up to a constant. Volumes and pressures of the worked tank are computed with IAPWS-95 densities.
 """
 
 import numpy as np
@@ -16,8 +16,18 @@ from sim1d.pack import pack
 from sim1d.properties import Fluid, coolant_tables
 from sim1d.simulation import integrate
 from tests.system.runs import (
-    day_of, during, edited, example, fill_to, first_round, phase, rigid, running_round, values, without_vents,
-)  # fmt: skip
+    day_of,
+    during,
+    edited,
+    example,
+    fill_to,
+    first_round,
+    phase,
+    rigid,
+    running_round,
+    values,
+    without_vents,
+)
 
 GRAVITY = 9.80665
 AMBIENT = 101325.0  # Pa
@@ -43,15 +53,18 @@ def teed(simulated):
 
 
 def rise_between(ds, car, low: str, high: str) -> float:
-    """Piezometric rise (Pa) from port `low` to port `high`: pressure difference less the weight of the coolant between."""
+    """Piezometric rise (Pa) from port `low` to port `high`: pressure difference less the weight of the coolant
+    between.
+    """
     one, two = values(ds, "gauge_pressure", low, high, at=0)
     return two - one + liquid(303.15, "density") * GRAVITY * (car.ports[high].z - car.ports[low].z)
 
 
 @pytest.mark.parametrize("tee", ["radiator.inlet", "radiator.outlet", "outlet_y"])
 def test_tee_moved_downstream_lowers_suction_by_the_drop(tee, teed):
-    """One rigid gas space: the pressure at the tee is the tank's, whatever the pump does, so the suction falls by exactly
-    the drop from the new tee to the suction. The drop is read in the moved car, for a tee costs a loss of its own.
+    """One rigid gas space: the pressure at the tee is the tank's, whatever the pump does, so the suction falls by
+    exactly the drop from the new tee to the suction. The drop is read in the moved car, for a tee costs a loss of
+    its own.
 
     1 Pa: the lines' walls, made as stiff as a file may say, still take 1e-13 m3/Pa of 1.3 L of gas.
     """
@@ -77,7 +90,9 @@ def test_pump_changes_no_pressure_at_the_tee(tee, teed, simulated):
 
 
 def test_soft_walls_move_the_pin(simulated):
-    """Without gas at the pressure side, hoses that swell there take liquid from the tank: its pressure falls a little."""
+    """Without gas at the pressure side, hoses that swell there take liquid from the tank: its pressure falls a
+    little.
+    """
 
     def tank(stiffness: float) -> float:
         def soften(data) -> None:
@@ -132,7 +147,7 @@ POCKETS = ("engine.left-4.head", "radiator.outlet")
 
 
 def pocket_pressures(simulated, speed: float) -> tuple[np.ndarray, np.ndarray]:
-    """Gauge pressures (Pa) at both pockets, engine stopped and at `speed`, of layout C with two equal pockets of air."""
+    """Gauge pressures (Pa) at two equal pockets of air in layout C, engine stopped and at `speed` (rev/min)."""
 
     def two_pockets(data) -> None:
         data["trapped_air"] = {"engine.left-4.head": 2e-4, "radiator.outlet_tank": 2e-4}
@@ -160,7 +175,9 @@ def test_two_equal_pockets_share_the_pump_rise(simulated):
 
 @pytest.mark.parametrize("speed", [3000.0, 7500.0])
 def test_two_pockets_at_full_speed_keep_their_volume(speed, simulated):
-    """Any D: both pockets hold equal air, so 1/p_1 + 1/p_2 (of the dry air) keeps its value while the liquid is rigid."""
+    """Any D: both pockets hold equal air, so 1/p_1 + 1/p_2 (of the dry air) keeps its value while the liquid is
+    rigid.
+    """
     still, running = pocket_pressures(simulated, speed)
     dry = AMBIENT + still - liquid(303.15, "vapour_pressure")
     change = running - still
@@ -217,9 +234,10 @@ def test_gas_space_law(rigid_tank, hot, tank):
 
 
 def test_worked_tank_of_the_good_layout():
-    """Worked example of the demo car (12.2 L, 1.3 L of gas, C 0.8 mL/kPa): 54.0 kPa gauge with coolant at 87 degC and the
-    tank at 48 degC, 115.1 with the tank flushed hot. The car of the file holds 13.5 L and its hoses give 1.5 mL/kPa, which
-    together nearly cancel; 20 % says that it is the same tank."""
+    """Worked example of the demo car (12.2 L, 1.3 L of gas, C 0.8 mL/kPa): 54.0 kPa gauge with coolant at 87 degC and
+    the tank at 48 degC, 115.1 with the tank flushed hot. The car of the file holds 13.5 L and its hoses give 1.5
+    mL/kPa, which together nearly cancel; 20 % says that it is the same tank.
+    """
     packed = pack(example("layout_a"), day_of(phase(1.0), start=SEALED, sealed=SEALED))
     assert level_at(packed, 360.15, 321.15) == pytest.approx(54.0e3, rel=0.2)
     assert level_at(packed, 360.15, 360.15) == pytest.approx(115.1e3, rel=0.2)
@@ -228,8 +246,9 @@ def test_worked_tank_of_the_good_layout():
 def test_dry_cold_gas_against_the_table(rigid_tank):
     """Row of the table: 12 L, 1.0 L of gas, 20 to 95 degC, isothermal, rigid: 83.9 kPa gauge, saturated hot 210 kPa.
 
-    Scaled to this car's 13.3 L outside the tank and 1.3 L of gas: the swell per litre of gas is 0.0378 x 13.3/1.3 against
-    0.0378 x 12/1.0, that is 0.85 of the table's, so both readings lie below the table's and far above half of them.
+    Scaled to this car's 13.3 L outside the tank and 1.3 L of gas: the swell per litre of gas is 0.0378 x 13.3/1.3
+    against 0.0378 x 12/1.0, that is 0.85 of the table's, so both readings lie below the table's and far above half of
+    them.
     """
     cold_gas, hot_gas = level_at(rigid_tank, 368.15, SEALED), level_at(rigid_tank, 368.15, 368.15)
     assert 0.5 * 83.9e3 < cold_gas < 83.9e3
@@ -238,11 +257,11 @@ def test_dry_cold_gas_against_the_table(rigid_tank):
 
 
 def test_order_of_pressures_in_a_pass(simulated):
-    """Block above head above head outlet above radiator hot side above radiator cold side above suction (worked table of
-    a closed circuit: 205, 180, 165, 155, 130, 120 kPa gauge with the tee at the suction).
+    """Block above head above head outlet above radiator hot side above radiator cold side above suction (worked table
+    of a closed circuit: 205, 180, 165, 155, 130, 120 kPa gauge with the tee at the suction).
 
-    The weight of the coolant under launch acceleration is taken out: at 2.9 g the suction, 0.36 m behind the radiator,
-    reads 10 kPa more than without. At the stripe (0.7 g) the raw readings have the order as well.
+    The weight of the coolant under launch acceleration is taken out: at 2.9 g the suction, 0.36 m behind the
+    radiator, reads 10 kPa more than without. At the stripe (0.7 g) the raw readings have the order as well.
     """
     car = example("layout_a")
     ds = during(simulated(car, first_round()), "pass")
@@ -265,7 +284,8 @@ def test_launch_adds_the_weight_of_the_coolant(simulated):
     )
     front, rear = "engine.left-1.head", "engine.left-4.head"
     apart = car.engine.cylinder_x(3) - car.engine.cylinder_x(0)
-    gained = np.diff(values(launched, "gauge_pressure", front, rear, at=0) - values(still, "gauge_pressure", front, rear, at=0))
+    read = [values(ds, "gauge_pressure", front, rear, at=0) for ds in (still, launched)]
+    gained = np.diff(read[1] - read[0])
     assert gained[0] == pytest.approx(9.43e3 * apart, rel=0.003)
 
 

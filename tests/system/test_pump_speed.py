@@ -1,7 +1,7 @@
 """Twice the pump speed, twice the flow.
 
-Source: affinity laws of a centrifugal pump (rise ~ speed squared at flow ~ speed; any pump textbook) against a loop whose
-losses grow with the square of flow: both sides scale alike, so the operating point moves along a straight line.
+Source: affinity laws of a centrifugal pump (rise ~ speed squared at flow ~ speed; any pump textbook) against a loop
+whose losses grow with the square of flow: both sides scale alike, so the operating point moves along a straight line.
 """
 
 import pytest
@@ -63,8 +63,9 @@ def flow_at(simulated, car, speed: float, kelvin: float) -> float:
 @pytest.mark.parametrize("kelvin", [303.15, 363.15], ids=["cold", "hot"])
 @pytest.mark.parametrize("name", ["layout_a", "layout_b", "layout_c"])
 def test_car_scales_within_five_per_cent(name, kelvin, simulated):
-    """Engine from 3,000 to 6,000 rev/min. Not exact: wall friction grows with less than the square (turbulent, 1.8 to 1.9),
-    the tubes of a cold core with about the first power (laminar), and the tank's gas gives way."""
+    """Engine from 3,000 to 6,000 rev/min. Not exact: wall friction grows with less than the square (turbulent, 1.8 to
+    1.9), the tubes of a cold core with about the first power (laminar), and the tank's gas gives way.
+    """
     car = example(name)
     slow, fast = flow_at(simulated, car, 3000.0, kelvin), flow_at(simulated, car, 6000.0, kelvin)
     assert fast / slow == pytest.approx(2.0, rel=0.05)
@@ -79,7 +80,9 @@ def test_ratio_is_speed(simulated):
 
 
 def test_power_follows_the_cube(simulated):
-    """Shaft power ~ speed cubed at a similar operating point (affinity laws), within what the flow deviates (5 %, cubed)."""
+    """Shaft power ~ speed cubed at a similar operating point (affinity laws), within what the flow deviates (5 %,
+    cubed).
+    """
     car = example("layout_a")
     power = [
         float(simulated(car, day_of(phase(0.05, speed=speed), start=363.15)).pump_power[0, 0])

@@ -102,8 +102,9 @@ def test_extremes_close_in(name, seed):
     risen = hottest - np.minimum.accumulate(hottest)
     fallen = np.maximum.accumulate(coldest) - coldest
     names = [*packed.points, *(["a metal"] * metal.shape[1])]
-    assert risen.max() < 0.05, f"{names[both[risen.argmax()].argmax()]} warmed at {history.times[risen.argmax()]:.0f} s"
-    assert fallen.max() < 0.05, f"{names[both[fallen.argmax()].argmin()]} cooled at {history.times[fallen.argmax()]:.0f} s"
+    up, down = int(risen.argmax()), int(fallen.argmax())
+    assert risen[up] < 0.05, f"{names[both[up].argmax()]} warmed, {history.times[up]:.0f} s"
+    assert fallen[down] < 0.05, f"{names[both[down].argmin()]} cooled, {history.times[down]:.0f} s"
     spread = np.ptp(both, axis=1)
     assert spread[-1] < 0.5 * spread[0]
 
@@ -131,7 +132,7 @@ def test_entropy_grows(name):
 
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_every_flux_runs_downhill(name):
-    """Each wetted face, engine running: heat into the coolant where the wall is hotter, out of it where it is colder."""
+    """Each wetted face, engine running: heat into the coolant where the wall is hotter, out of it where colder."""
     packed = pack(example(name), day_of(phase(10.0, speed=4000.0)))
     moment = Moment(packed, packed.stretches[0].row(0.0))
     model = packed.model

@@ -1,8 +1,8 @@
 """A head outlet plugged: its bank starves and overheats, and a hose from the rear outlets helps.
 
-Source: worked example of the demo car (two-bank network solved by hand with the same drops): left/right 5/117 L/min with
-one 5.6 mm vent left, 22/110 with the rear outlets linked by dash 8; here each bank has two vents of 5.6 mm, so the left
-bank gets more, and the order of magnitude and the order of the layouts are what is asked. Invented data.
+Source: worked example of the demo car (two-bank network solved by hand with the same drops): left/right 5/117 L/min
+with one 5.6 mm vent left, 22/110 with the rear outlets linked by dash 8; here each bank has two vents of 5.6 mm, so
+the left bank gets more, and the order of magnitude and the order of the layouts are what is asked. Invented data.
 """
 
 import numpy as np

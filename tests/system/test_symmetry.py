@@ -39,7 +39,7 @@ def test_equal_banks_end_a_round_alike(simulated):
 
 
 def test_mirrored_car_gives_the_mirrored_result(simulated):
-    """Layout B with the right front outlet plugged in place of the left: the other bank starves, at the same instant."""
+    """Layout B with the right front outlet plugged in place of the left: the other bank starves, at the same time."""
     car, day = example("layout_b"), first_round()
     other = edited(car, lambda data: data.update(mirrored(data) | {"name": "mirrored"}))
     assert other != car and "right.front" in other.engine.plugged
@@ -53,9 +53,8 @@ def test_mirrored_car_gives_the_mirrored_result(simulated):
         for one, two in ((ds[name].max("time"), at_peak.max("time")), (ds[name].min("time"), at_peak.min("time"))):
             np.testing.assert_allclose(two.values, one.values, rtol=1e-4, atol=1e-9, err_msg=name)
     points = [mirrored(str(name)) for name in ds.point.values]
-    np.testing.assert_allclose(
-        image.coolant_temperature.sel(point=points).max("time").values, ds.coolant_temperature.max("time").values, atol=0.01
-    )  # fmt: skip
+    coolant = image.coolant_temperature.sel(point=points).max("time").values
+    np.testing.assert_allclose(coolant, ds.coolant_temperature.max("time").values, atol=0.01)
 
 
 def renamed(data) -> None:
