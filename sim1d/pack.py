@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from sim1d.day import Day
 
 AIR_CONSTANT = 287.05  # J/(kg K)
+GRAVITY = 9.80665  # m/s2, standard
 DRY_VOID = 0.90  # steam share of a lump (lagged) at which the circuit counts as boiled out there
 STARVED_SHARE = 0.20  # of the circuit's volume: more gas than this in it and the pump is taken to have lost its prime
 BURST_SHARE = 3.0  # times its rating a part is taken to burst: design ratio of water hose, RMA Hose Handbook IP-2 2003
@@ -219,7 +220,9 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
         tie = index[other]
     row = system[0]
     row.ambient_pressure, row.ambient_temperature = day.ambient_pressure, day.ambient_temperature
-    row.fill_pressure, row.fill_temperature = day.ambient_pressure, day.sealed_at
+    row.fill_temperature = day.sealed_at
+    surface = tank["base"] + tank["liquid"] / tank["area"] if build.vessel else float(node.z[ground])
+    node.filled = day.ambient_pressure + rho_sealed * GRAVITY * (surface - node.z)
     row.vessel, row.tie, row.tank_volume, row.tank_base = ground, tie, tank["volume"], tank["base"]
     row.tank_area, row.store = tank["area"], store
     row.rated_speed, row.rated_pressure = car.engine.rated_speed, car.engine.manifold_pressure

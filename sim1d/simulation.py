@@ -172,7 +172,8 @@ def integrate(
                 break
             skip = stretch.phase_number
         elif stretch.until is not None and stretch.last:
-            notes.append(f"{stretch.name}: the end temperature was not reached within its {stretch.limit:.0f} s.")
+            late = f"the end temperature was not reached within its {stretch.limit:.0f} s."
+            notes.append(f"Round {stretch.round}, {stretch.name}: {late}")
     return History(
         packed, np.array(times), np.array(states), np.array(stretches), phases, outcome, where, notes, evaluations,
         steps, numbers,
@@ -262,7 +263,8 @@ def named_limit(packed: Packed, work: Work, state: np.ndarray, time: float, stre
         lag = int(np.argmax(state[layout.lag : layout.metal]))
         return Outcome.BOILED_OUT, f"in {packed.points[packed.model.lag[lag].node]}, {when}"
     if which == 1:
-        return Outcome.CIRCUIT_STARVED, when
+        fullest = int(np.argmax(work.gas[: len(packed.points)]))
+        return Outcome.CIRCUIT_STARVED, f"most of it in {packed.points[fullest]}, {when}"
     if which == 2:
         part = int(np.argmin(1.0 - (work.absolute[packed.rated_node] - packed.ambient) / packed.rated_stop))
         return Outcome.OVER_PRESSURE, f"at {packed.rated_name[part]}, {when}"

@@ -105,6 +105,7 @@ NODE = np.dtype(  # lumps of coolant: first the junctions of the network (same o
         ("volume", "f8"),  # m3, cold
         ("growth", "f8"),  # 1/K, thermal growth of the enclosing volume (three times the linear expansion)
         ("compliance", "f8"),  # m3/Pa, elastic growth of the walls
+        ("filled", "f8"),  # Pa absolute, local pressure when it was filled: the walls count as unstretched there
         ("x", "f8"),  # m rearward
         ("z", "f8"),  # m above ground
         ("ambient", "f8"),  # W/K to still air
@@ -231,7 +232,6 @@ SYSTEM = np.dtype(  # one row: what belongs to the whole car and day
     [
         ("ambient_pressure", "f8"),  # Pa absolute
         ("ambient_temperature", "f8"),  # K
-        ("fill_pressure", "f8"),  # Pa absolute at which the walls are unstretched
         ("fill_temperature", "f8"),  # K
         ("vessel", "i8"),  # node whose liquid store changes: the tank, or the node under the cap
         ("tie", "i8"),  # junction that the tank's fill line reaches, or -1

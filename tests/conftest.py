@@ -26,9 +26,7 @@ def compiled_kernels():
     if "PYTEST_XDIST_WORKER" not in os.environ or numba.config.DISABLE_JIT:
         return
     with FileLock(CACHE / "tests.lock"):
-        from sim1d.simulation import warm_up
-
-        warm_up()
+        sim1d.warm_up()
 
 
 def is_local(address) -> bool:

@@ -3,6 +3,7 @@
 import importlib.util
 import re
 import tomllib
+import types
 from pathlib import Path
 
 import pytest
@@ -176,3 +177,9 @@ def test_pictures_are_pictures():
         assert head == b"\x89PNG\r\n\x1a\n"
         assert (ROOT / target).stat().st_size < 400_000
 
+
+@pytest.mark.parametrize("name", sim1d.__all__)
+def test_public_name_is_not_hidden_by_a_file_of_that_name(name):
+    """A lazily loaded function `sim1d.x` would turn into the module `sim1d/x.py` as soon as anything imports that."""
+    own_file = (ROOT / "sim1d" / f"{name}.py").exists() or (ROOT / "sim1d" / name).is_dir()
+    assert own_file == isinstance(getattr(sim1d, name), types.ModuleType)

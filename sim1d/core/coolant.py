@@ -137,7 +137,8 @@ def carry(model, work):
     """Enthalpy carried by the flow through every chain start - cells - end: adds to `work.power` (W), pairwise.
 
     Donor cells: what leaves has the enthalpy of where it leaves, so no lump can cool below its coldest neighbour. The
-    corner at rest is rounded by letting both ways flow there, a quarter of the width each: the flow is their difference.
+    corner at rest is rounded by letting both ways flow there, a quarter of the width each; the flow is what they
+    differ by.
     """
     branch = model.network.branch
     width = model.system[0].donor_width

@@ -59,7 +59,7 @@ def excess_volume(model, work, state, level, rigid):
     for i in range(len(model.node)):
         node = model.node[i]
         pressure = max(level + work.offset[i], LOWEST)
-        total -= node.compliance * (level + work.offset[i] - model.system[0].fill_pressure)
+        total -= node.compliance * (level + work.offset[i] - node.filled)
         if work.vapour[i] * 1.3 > pressure:
             void, _, _ = steam_of(model, work.enthalpy[i], work.hot[i], pressure)
             total += void * node.volume

@@ -134,7 +134,7 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
         local = ground + offset
         void = np.array([flash(liquid, h, t, p)[0] for h, t, p in zip(enthalpy, hot, local, strict=True)])
         filled = float(np.sum(mass / density + void * node.volume) + np.sum(gas(local)))
-        grown = float(np.sum(node.compliance * (local - system.fill_pressure)))
+        grown = float(np.sum(node.compliance * (local - node.filled)))
         return filled - system.tank_volume - float(np.sum(room)) - grown
 
     level = float(brentq(surplus, *bracket(surplus), xtol=1e-9, rtol=1e-15))

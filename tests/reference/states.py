@@ -90,7 +90,7 @@ class Case:
         system, node = self.model.system[0], self.model.node
         rho, vapour = self.read("density", self.hot), self.read("vapour_pressure", self.hot)
         room = system.tank_volume + np.sum(node.volume * (1.0 + node.growth * (self.hot - system.fill_temperature)))
-        room += np.sum(node.compliance) * (pressure - system.fill_pressure) - gas
+        room += np.sum(node.compliance * (pressure - node.filled)) - gas
         pockets = self.model.pocket.node
         part = pressure - vapour[pockets]
         own = self.state[self.at.air + 1 : self.at.store]

@@ -8,6 +8,9 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from sim1d.day import Role
+
+ROLES = [role.value for role in Role]
 LAYOUTS = ("layout_a", "layout_b", "layout_c")
 
 
@@ -47,7 +50,11 @@ COMMON = {
     "lines.left_outlet.bore": between(0.005, 0.04),
     "lines.lower.stiffness": between(2e6, 5e7),
     "coolant": st.sampled_from(
-        [{"fluid": "water"}, {"fluid": "ethylene_glycol", "fraction": 0.5}, {"fluid": "propylene_glycol", "fraction": 0.3}]
+        [
+            {"fluid": "water"},
+            {"fluid": "ethylene_glycol", "fraction": 0.5},
+            {"fluid": "propylene_glycol", "fraction": 0.3},
+        ]
     ),
 }
 TANK = {
@@ -90,7 +97,9 @@ def speed(draw: st.DrawFn) -> Any:
     if kind == "steady":
         return draw(between(60.0, 850.0))
     low, high = draw(between(60.0, 500.0)), draw(between(510.0, 900.0))
-    return {"from": low, "to": high} if kind == "ramp" else {"low": low, "high": high, "shifts": draw(st.integers(1, 4))}
+    return (
+        {"from": low, "to": high} if kind == "ramp" else {"low": low, "high": high, "shifts": draw(st.integers(1, 4))}
+    )
 
 
 @st.composite
@@ -100,7 +109,7 @@ def days(draw: st.DrawFn) -> dict[str, Any]:
     for i in range(draw(st.integers(2, 6))):
         phase: dict[str, Any] = {
             "name": f"phase {i}", "round": 1,
-            "role": draw(st.sampled_from(["warm_up", "wait", "burnout", "stage", "pass", "coast", "return_road", "soak", "pit"])),
+            "role": draw(st.sampled_from(ROLES)),
             "duration": draw(st.one_of(between(0.5, 20.0), between(20.0, 900.0))),
             "speed": speed(draw), "load": draw(between(0.0, 1.2)), "car_speed": draw(between(0.0, 120.0)),
             "acceleration": draw(st.one_of(st.just(0.0), between(-40.0, 45.0))), "fan": draw(between(0.0, 1.0)),

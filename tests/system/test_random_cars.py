@@ -1,7 +1,7 @@
 """Every random car and day ends with an outcome, finite numbers and closed ledgers; none with a collapsed step.
 
-The property is the project's own (conservation and a defined end); the cases are invented. The profile is kept here: 300
-examples, derandomised, so that a failure repeats.
+The property is the project's own (conservation and a defined end); the cases are invented. The profile is kept here:
+300 examples, derandomised, so that a failure repeats.
 """
 
 from functools import lru_cache
