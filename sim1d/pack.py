@@ -96,6 +96,8 @@ def build_rows(car: "Car", *, cells_per_line: int = 6, cells_per_core: int = 8) 
     for cylinder in car.engine.cylinders:
         for place in ("head", "block"):
             build.alias.setdefault(f"engine.{cylinder}.{place}", f"engine.{cylinder}.{place}")
+    if car.head_gasket.leaks:
+        build.notes.append("The head gasket is declared to leak; this run takes it as sealed: no leak is simulated.")
     node = "expansion_tank" if car.cap.at is CapPlace.EXPANSION_TANK else "radiator.inlet"
     write_cap(car.cap, build, node, car.recovery_tank)
     build.trapped.update({build.alias.get(cavity, cavity): volume for cavity, volume in car.trapped_air.items()})
@@ -368,5 +370,7 @@ def fingerprint_of(packed: Packed) -> str:
         digest.update(np.ascontiguousarray(table).tobytes())
     digest.update(packed.start.tobytes())
     digest.update(repr(packed.stretches).encode())
-    digest.update(repr((packed.points, packed.lines, packed.sensors, packed.red_limit)).encode())
+    digest.update(repr((packed.points, packed.lines, packed.sensors, packed.rated_name)).encode())
+    digest.update(packed.rated_stop.tobytes())
+    digest.update(packed.attributes["limits"].encode() + packed.attributes["ratings"].encode())
     return digest.hexdigest()

@@ -91,7 +91,7 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         for p in range(pumps):
             b = packed.pump_branch[p]
             i = model.network.branch[b].start
-            velocity = work.flow[b] / (work.density[i] * model.network.branch[b].area)
+            velocity = work.flow[b] / (work.density[i] * model.network.pump[p].suction_area)
             available = (work.absolute[i] - work.vapour[i]) / (work.density[i] * GRAVITY) + velocity**2 / (2 * GRAVITY)
             needed = model.network.pump[p].suction_head_constant * work.pump_speed[p] ** 2
             o["suction"][t, p] = available - needed

@@ -1,4 +1,6 @@
-"""The parts a car is made of. `PARTS` maps a key of the car file to its class; adding a part is one file and one line.
+"""The parts a car is made of. `PARTS` maps a key of the car file to its class.
+
+A new part is one file, one line here and its field in `sim1d.car`; DEVELOPERS.md has the order.
 
 Tables whose name is a family (`pump`, `heater` ...) may appear more than once: `[pump]`, `[booster_pump]`.
 """

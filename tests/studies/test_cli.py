@@ -5,12 +5,12 @@ import re
 
 import pytest
 from cheap import maker
-from conftest import GRID
 from typer.testing import CliRunner
 
 import studies.study
 from studies import load_study, run
 from studies.cli import app
+from tests.studies.conftest import GRID
 
 
 @pytest.fixture

@@ -2,12 +2,12 @@
 
 import pytest
 from cheap import maker
-from conftest import GRID
 from test_resume import check_complete
 
 from sim1d import Outcome
 from studies import load_study, open_study, run
 from studies.execute import CrewError
+from tests.studies.conftest import GRID
 
 
 @pytest.fixture(scope="module")

@@ -10,12 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 from cheap import maker
-from conftest import GRID, HERE, SAMPLE
 
 from sim1d import Outcome
 from studies import load_study, open_study, run
 from studies.batch import batch_size, halves, split
 from studies.store import Store, StoreError
+from tests.studies.conftest import GRID, HERE, SAMPLE
 
 WORKER_DIED = Outcome.WORKER_DIED.value
 

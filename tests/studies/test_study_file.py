@@ -5,12 +5,12 @@ import json
 import numpy as np
 import pytest
 from cheap import maker
-from conftest import GRID, SAMPLE
 
 from sim1d import DescriptionError
 from studies import load_study
 from studies.points import points_from_json
 from studies.study import study_schema
+from tests.studies.conftest import GRID, SAMPLE
 
 
 def load(study_file, text=GRID, **fields):
