@@ -178,9 +178,3 @@ def swell(model, work):
         work.power[tie] -= heat
         work.power[vessel] += heat
     return rate
-
-
-@kernel
-def row_at(model, temperature):
-    """Row and share of the liquid table at `temperature` (K)."""
-    return row_of(model.liquid, temperature)
