@@ -46,6 +46,7 @@ class Outcome(Enum):
     FROZEN = "Coolant fell below the range of the model: it would freeze."
     TEMPERATURE_NOT_REACHED = "A phase that waits for a temperature did not reach it within its longest duration."
     NETWORK_FAILED = "The flow network found no solution: the layout or a value in it is beyond the model."
+    BOOKS_OPEN = "The books of energy, coolant or gas do not close: a fault of the program. Do not use this run."
     STEP_FAILED = "The integration in time could not go on with the wanted accuracy."
     BAD_DESCRIPTION = "The description is wrong, so nothing was simulated."
     WORKER_DIED = "The worker process that ran this point died."

@@ -11,6 +11,7 @@ from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS, work_arrays
 from sim1d.core.rhs import derivative
 from sim1d.core.stepper import sums
+from sim1d.errors import Outcome
 from sim1d.pack import fingerprint_of
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from sim1d.simulation import History
 
 SPOTS = ("chamber_roof", "exhaust_bridge", "exhaust_port", "liner")
+CLOSED = 1e-6  # largest residual of a run whose books are closed
 MARGIN_CEILING = 100.0  # margins above this say "no heat to speak of"
 
 
@@ -176,9 +178,14 @@ def dataset(history: "History") -> "xr.Dataset":
         },
     )
     peaks(ds, packed.red_limit)
-    for name, value in residuals(history, o).items():
+    closed = residuals(history, o)
+    for name, value in closed.items():
         ds[name] = ((), value, {"units": "1", "long_name": name.replace("_", " ")})
     ds.attrs = attributes(history, o)
+    still_open = [f"{name.replace('_', ' ')} {value:.1e}" for name, value in closed.items() if not value < CLOSED]
+    if still_open and history.conserves:
+        ds.attrs["outcome_name"] = Outcome.BOOKS_OPEN.name
+        ds.attrs["outcome"] = f"{Outcome.BOOKS_OPEN.value} ({', '.join(still_open)})"
     return ds
 
 

@@ -50,6 +50,7 @@ class History:
     notes: list[str] = field(default_factory=list)
     evaluations: int = 0
     steps: int = 0
+    conserves: bool = True  # by the project's stepper, which keeps linear sums; scipy's own keep them to tolerance
     numbers: list[int] = field(default_factory=list)  # stretch of the day that each kept phase row belongs to
 
     def stretch_of_day(self) -> np.ndarray:
@@ -176,7 +177,7 @@ def integrate(
             notes.append(f"Round {stretch.round}, {stretch.name}: {late}")
     return History(
         packed, np.array(times), np.array(states), np.array(stretches), phases, outcome, where, notes, evaluations,
-        steps, numbers,
+        steps, method is None, numbers,
     )  # fmt: skip
 
 
