@@ -179,6 +179,17 @@ def test_gallery_converges_to_the_closed_form_with_second_order(z_type):
     assert np.all((ratios > 3.5) & (ratios < 4.2))
 
 
+@pytest.mark.parametrize("z_type", [False, True])
+def test_thousand_laterals_are_the_closed_form(z_type):
+    """Derived oracle: within 1e-6 of the closed form at n = 1000."""
+    from sim1d.physics.galleries import u_type_flow, z_type_flow
+
+    law = z_type_flow if z_type else u_type_flow
+    converged, v = lateral_flows(1000, 0.2, 0.9, z_type, friction=1e-7)
+    assert converged
+    np.testing.assert_allclose(v, [law((i + 0.5) / 1000, 0.2, 0.9) for i in range(1000)], atol=1e-6)
+
+
 def test_balanced_z_gallery_is_linear():
     """a = b: exactly linear, 0.85 to 1.15 at a = 0.3, already on the discrete network."""
     converged, v = lateral_flows(12, 0.3, 0.3, True)
