@@ -93,8 +93,8 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         for p in range(pumps):
             b = packed.pump_branch[p]
             i = model.network.branch[b].start
-            velocity = work.flow[b] / (work.density[i] * model.network.pump[p].suction_area)
-            available = (work.absolute[i] - work.vapour[i]) / (work.density[i] * GRAVITY) + velocity**2 / (2 * GRAVITY)
+            # the network's pressures are total pressures: the velocity head at the eye is in them already
+            available = (work.absolute[i] - work.vapour[i]) / (work.density[i] * GRAVITY)
             needed = model.network.pump[p].suction_head_constant * work.pump_speed[p] ** 2
             o["suction"][t, p] = available - needed
         o["pump_speed"][t], o["pump_power"][t], o["pump_current"][t] = (

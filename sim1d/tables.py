@@ -53,7 +53,6 @@ PUMP = np.dtype(
         ("resistance", "f8"),  # ohm (electric only)
         ("no_load_torque", "f8"),  # N m, constant friction (electric only)
         ("drag", "f8"),  # N m s, speed-proportional friction (electric only)
-        ("suction_area", "f8"),  # m2 of the suction port
         ("suction_head_constant", "f8"),  # m/(rad/s)^2: required net positive suction head = constant w^2
     ]
 )

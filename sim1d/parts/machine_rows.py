@@ -30,7 +30,6 @@ def pump_row(pump: "Pump") -> dict[str, float]:
         stopped=pump.stopped_loss * pump.reference_density / (2 * area**2),
         torque_constant=STOPPED_TORQUE * torque / speed**2,
         torque_slope=(1 - STOPPED_TORQUE) * torque / (speed * best),
-        suction_area=math.pi / 4 * pump.suction_bore**2,
         suction_head_constant=pump.suction_head / speed**2,
     )  # fmt: skip
 

@@ -71,3 +71,18 @@ def test_suction_head_available():
     available = available_head(at_eye, 0.0, 0.256 * PSI, density)
     assert available / FOOT == pytest.approx(13.887, abs=0.005)
     assert math.isfinite(available) and available / FOOT < 20.0  # below what that pump requires, as the text concludes
+
+
+def test_suction_line_of_a_cast_iron_intake():
+    """Fox and McDonald ex. 10.8 (answer read: 29.4 ft at 80 degF; data recalled): 1,000 gal/min through 6 ft of 5 in
+    cast iron, a flush entry, an elbow of 30 and an open gate valve of 8 diameters, level 3.5 ft above the pump."""
+    bore, density, viscosity = 5.047 * INCH, pounds_per_cubic_foot(62.22), 8.6e-4
+    net = NetworkBuilder()
+    net.junction("level", z=3.5 * FOOT, pressure=101325.0)
+    net.junction("eye", z=0.0, inflow=-1000 * GALLON / 60)
+    length = 6 * FOOT + 38 * bore  # elbow and valve as lengths of the same pipe
+    net.branch("intake", "level", "eye", diameter=bore, length=length, roughness=0.00085 * FOOT, loss=0.5)
+    found = net.solve(density=density, viscosity=viscosity)
+    # the network's pressures are total pressures, so the velocity head is in them already
+    available = available_head(found.pressure["eye"], 0.0, 0.507 * PSI, density)
+    assert available / FOOT == pytest.approx(29.447, rel=0.005)
