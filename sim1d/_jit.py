@@ -16,27 +16,25 @@ HERE = Path(__file__).parent
 
 def source_hash() -> str:
     """Hash (hex, 16 digits) of every source file of sim1d and of the versions that shape the machine code."""
+    return _digest(list(HERE.rglob("*.py")))
+
+
+def _kernel_hash() -> str:
+    """Hash of what the machine code is made of: physics, core and tables, and the processor that it is for."""
+    files = [*(HERE / "physics").rglob("*.py"), *(HERE / "core").rglob("*.py"), HERE / "tables.py", Path(__file__)]
+    return _digest(files, platform.processor())
+
+
+def _digest(files: list[Path], *others: str) -> str:
+    """Hash of names and contents of `files`, of the versions of compiler and python, and of `others`."""
     digest = hashlib.blake2b(digest_size=8)
-    for file in sorted(HERE.rglob("*.py")):
+    for file in sorted(files):
         digest.update(file.relative_to(HERE).as_posix().encode())
         digest.update(file.read_bytes())
     for name in ("numba", "llvmlite", "numpy"):
         digest.update(metadata.version(name).encode())
-    digest.update(platform.python_version().encode())
-    return digest.hexdigest()
-
-
-def _kernel_hash() -> str:
-    """Hash of the sources that the compiled code is made of: physics, core and the tables (nothing else shapes it)."""
-    digest = hashlib.blake2b(digest_size=8)
-    files = [*(HERE / "physics").rglob("*.py"), *(HERE / "core").rglob("*.py"), HERE / "tables.py", Path(__file__)]
-    for file in sorted(files):
-        if file.exists():
-            digest.update(file.read_bytes())
-    for name in ("numba", "llvmlite", "numpy"):
-        digest.update(metadata.version(name).encode())
-    digest.update(platform.python_version().encode())
-    digest.update(platform.processor().encode())
+    for text in (platform.python_version(), *others):
+        digest.update(text.encode())
     return digest.hexdigest()
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from sim1d import tables
 from sim1d.build import Build
+from sim1d.core.coolant import GRAVITY
 from sim1d.core.hydraulics import network_tables
 from sim1d.core.model import LEDGERS, Layout, Model
 from sim1d.core.pattern import Pattern, jacobian_pattern
@@ -17,6 +18,7 @@ from sim1d.parts.cap import CapPlace
 from sim1d.parts.coolant import Fluid as CoolantFluid
 from sim1d.parts.junction import JunctionKind
 from sim1d.parts.machine_rows import write_cap
+from sim1d.physics.ambient import AIR_GAS_CONSTANT
 from sim1d.properties import Fluid, coolant_tables, freezing_point
 from sim1d.stretches import Stretch, stretches_of
 
@@ -24,8 +26,6 @@ if TYPE_CHECKING:
     from sim1d.car import Car
     from sim1d.day import Day
 
-AIR_CONSTANT = 287.05  # J/(kg K)
-GRAVITY = 9.80665  # m/s2, standard
 DRY_VOID = 0.90  # steam share of a lump (lagged) at which the circuit counts as boiled out there
 STARVED_SHARE = 0.20  # of the circuit's volume: more gas than this in it and the pump is taken to have lost its prime
 BURST_SHARE = 3.0  # times its rating a part is taken to burst: design ratio of water hose, RMA Hose Handbook IP-2 2003
@@ -309,7 +309,7 @@ def _cell_names(cells: dict[str, tuple[int, int]]) -> list[str]:
 def gas_spaces(build: Build, car: "Car", day: "Day", index, point, vapour: float):
     """POCKET rows (the tank's or the cap's first) and the volume (m3) that trapped air takes from each node."""
     trapped = np.zeros(len(build.junctions) + sum(b["cells"] for b in build.branches.values()))
-    gas = AIR_CONSTANT * day.sealed_at
+    gas = AIR_GAS_CONSTANT * day.sealed_at
     pressure = day.ambient_pressure
     pockets: list[dict[str, Any]] = []
     if build.vessel:

@@ -9,7 +9,7 @@ import numpy as np
 from sim1d.core.coolant import GRAVITY
 from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS, work_arrays
-from sim1d.core.rhs import derivative
+from sim1d.core.rhs import at, derivative, elapsed
 from sim1d.core.stepper import sums
 from sim1d.errors import Outcome
 from sim1d.pack import fingerprint_of
@@ -56,13 +56,11 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         state = history.states[t]
         time = history.times[t]
         o["converged"][t] = derivative(time, state, phase, model_handle, work_handle, rate)
-        share = (
-            0.0 if phase.end <= phase.start else min(max((time - phase.start) / (phase.end - phase.start), 0.0), 1.0)
-        )
-        acceleration = phase.acceleration[0] + share * (phase.acceleration[1] - phase.acceleration[0])
+        share = elapsed(phase, time)
+        acceleration = at(phase.acceleration, share)
         o["acceleration"][t] = acceleration
-        o["speed"][t] = phase.speed[0] + share * (phase.speed[1] - phase.speed[0])
-        o["car_speed"][t] = phase.car_speed[0] + share * (phase.car_speed[1] - phase.car_speed[0])
+        o["speed"][t] = at(phase.speed, share)
+        o["car_speed"][t] = at(phase.car_speed, share)
         o["temperature"][t] = work.temperature[:points]
         o["gauge"][t] = work.absolute[:points] - ambient
         gas = work.void[:points].copy()

@@ -2,11 +2,11 @@
 
 from sim1d._jit import kernel
 from sim1d.core.coolant import vessel_mass_slope
+from sim1d.physics.ambient import AIR_GAS_CONSTANT, air_density
 from sim1d.physics.cap_flow import lift_share, orifice_mass_flow
 from sim1d.physics.lookup import row_of, value
 from sim1d.physics.smooth import step
 
-AIR_CONSTANT = 287.05  # J/(kg K)
 STEAM_CONSTANT = 461.52  # J/(kg K)
 
 
@@ -38,7 +38,7 @@ def caps(model, work, state, rate):
             area = cap.area * lift
             liquid = (1.0 - gas) * orifice_mass_flow(cap.discharge, area, density, gauge)
             vapour = min(work.vapour[i], 0.95 * work.absolute[i])
-            dry = max(work.absolute[i] - vapour, 0.0) / (AIR_CONSTANT * temperature)
+            dry = max(work.absolute[i] - vapour, 0.0) / (AIR_GAS_CONSTANT * temperature)
             wet = vapour / (STEAM_CONSTANT * temperature)
             volume = gas * orifice_mass_flow(cap.discharge, area, dry + wet, gauge) / (dry + wet)
             # air runs out before it goes negative; the steam that takes its place is coolant all the same
@@ -74,7 +74,7 @@ def caps(model, work, state, rate):
             air = (1.0 - some) * orifice_mass_flow(
                 cap.discharge,
                 cap.area * open_,
-                system.ambient_pressure / (AIR_CONSTANT * system.ambient_temperature),
+                air_density(system.ambient_pressure, system.ambient_temperature),
                 -gauge,
             )
             rate[layout.store] += back

@@ -74,9 +74,8 @@ def entries(model: Model) -> set[tuple[int, int]]:
     for k, sensor in enumerate(model.sensor):
         found.add((layout.sensor + k, h + sensor.node))
     vessel = h + model.system[0].vessel
-    for row, column in list(
-        found
-    ):  # the store scales the vessel's temperature: its column feels what the vessel's does
+    # the store scales the vessel's temperature: its column feels what the vessel's does
+    for row, column in list(found):
         if column == vessel:
             found.add((row, layout.store))
     for k in range(min(len(model.pocket), 2)):

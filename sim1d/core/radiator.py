@@ -1,13 +1,12 @@
 """Radiators: coolant to core metal through the tubes, core metal to the air through the fins; loss to still air."""
 
 from sim1d._jit import kernel
-from sim1d.physics.ambient import air_density, air_viscosity
+from sim1d.physics.ambient import AIR_SPECIFIC_HEAT, air_density, air_viscosity
 from sim1d.physics.convection import tube_coefficient
 from sim1d.physics.core_air import air_coefficient, face_velocity, fin_efficiency, surface_efficiency
 from sim1d.physics.exchangers import cell_conductance
 from sim1d.physics.lookup import value
 
-AIR_HEAT = 1006.0  # J/(kg K), dry air near 310 K
 AIR_PRANDTL = 0.71  # dry air near 310 K
 
 
@@ -16,7 +15,8 @@ def air_side(row, velocity, density, viscosity):
     """Conductance (W/K) of the whole air side at a face velocity (m/s): louvered fin, fin efficiency, still air."""
     core = max(velocity, 1.0e-3) / row.free_share
     reynolds = density * core * row.louver_pitch / viscosity
-    film = air_coefficient(row.louver_factor * reynolds**-0.49, density * core, AIR_HEAT, AIR_PRANDTL) * row.air_factor
+    colburn = row.air_factor * row.louver_factor * reynolds**-0.49
+    film = air_coefficient(colburn, density * core, AIR_SPECIFIC_HEAT, AIR_PRANDTL)
     fin = fin_efficiency(film, row.fin_conductivity, row.fin_thickness, row.fin_half_height)
     return film * surface_efficiency(row.fin_share, fin) * row.air_area
 
@@ -40,7 +40,7 @@ def radiators(model, work, state, car_speed, fan):
             car_speed, fan, row.drop_linear, row.drop_quadratic, row.ram, row.system_loss, row.fan_pressure,
             row.fan_flow, row.fan_pressure, row.face_area, density,
         )  # fmt: skip
-        capacity = density * velocity * row.face_area * AIR_HEAT
+        capacity = density * velocity * row.face_area * AIR_SPECIFIC_HEAT
         outside = air_side(row, velocity, density, viscosity)
         flow = abs(work.flow[row.branch])
         for c in range(len(model.core)):

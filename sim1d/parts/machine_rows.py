@@ -3,6 +3,8 @@
 import math
 from typing import TYPE_CHECKING
 
+from sim1d.parts.plumbing_rows import BLOCKED
+
 if TYPE_CHECKING:
     from sim1d.build import Build
     from sim1d.parts.cap import Cap
@@ -119,7 +121,7 @@ def write_exchanger(part: "Exchanger", build: "Build", name: str) -> None:
     build.junction(f"{name}.inlet", part.x, part.z, part.volume / 2, compliance=part.compliance / 2)
     build.junction(f"{name}.outlet", part.x, part.z, part.volume / 2, compliance=part.compliance / 2)
     area = math.pi / 4 * part.bore**2
-    k = part.loss_coefficient + (1e8 if part.blocked else 0.0)
+    k = part.loss_coefficient + (BLOCKED if part.blocked else 0.0)
     build.branch(name, f"{name}.inlet", f"{name}.outlet", diameter=part.bore, area=area, k=k)
     build.show(name, name)
     side = build.metal(

@@ -14,9 +14,7 @@ if TYPE_CHECKING:
     from sim1d.parts.line import Line
     from sim1d.parts.thermostat import Thermostat, ThermostatPlate
 
-BLOCKED = (
-    1e8  # loss coefficient of a blocked line: a thousandth of a thousandth of its flow still seeps, so no island forms
-)
+BLOCKED = 1e8  # loss coefficient of what is blocked: some ten-thousandths of the flow still seep, so no island forms
 RUBBER = 0.25  # W/(m K), conductivity of EPDM (assumed)
 HOSE_AIR = (363.15, 303.15)  # K, wall and air at which the still-air loss of a hose is taken
 SMALL_BORE = 0.014  # m: below this a line carries no slug that matters, two cells are enough
