@@ -16,6 +16,7 @@ from sim1d.parts.cap import Cap, CapPlace
 from sim1d.parts.coolant import Coolant
 from sim1d.parts.engine import Engine
 from sim1d.parts.exchanger import Heater, IceTank, OilCooler, Turbo
+from sim1d.parts.filling import Filling
 from sim1d.parts.head_gasket import HeadGasket
 from sim1d.parts.junction import Junction
 from sim1d.parts.limits import Limits
@@ -57,9 +58,10 @@ class Car(Description):
     sensors: dict[str, Sensor] = Field(default_factory=dict, description="sensors by name")
     trapped_air: dict[str, Volume] = Field(
         default_factory=dict,
-        description="air left in a cavity after the fill, at ambient pressure and start temperature",
-        json_schema_extra={"minimum": 0.0, "maximum": 0.02, "source": "none"},
+        description="air left in a cavity after the fill, at ambient pressure and start temperature; an empty table: none",
+        json_schema_extra={"minimum": 0.0, "maximum": 0.02, "source": "left out: what the fill leaves"},
     )
+    fill: Filling = option("how it is filled and bled", default=Filling(), source="see its fields")
     head_gasket: HeadGasket = option("leak law of the head gasket", default=HeadGasket(), source="sound")
     limits: Limits = option("limits that the layout is judged by", default=Limits(), source="see its fields")
 

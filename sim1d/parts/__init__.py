@@ -10,6 +10,7 @@ from sim1d.parts.cap import Cap
 from sim1d.parts.coolant import Coolant
 from sim1d.parts.engine import Engine
 from sim1d.parts.exchanger import Exchanger, Heater, IceTank, OilCooler, Turbo
+from sim1d.parts.filling import Filling
 from sim1d.parts.fitting import Fitting
 from sim1d.parts.head_gasket import HeadGasket
 from sim1d.parts.junction import Junction
@@ -39,6 +40,7 @@ PARTS: dict[str, type[Part]] = {
     "junctions": Junction,
     "sensors": Sensor,
     "head_gasket": HeadGasket,
+    "fill": Filling,
     "limits": Limits,
 }
 PUMP_KINDS: dict[str, type[Pump]] = {"belt": BeltPump, "electric": ElectricPump}

@@ -24,6 +24,13 @@ class CapCondition(Enum):
     STUCK_OPEN = "stuck_open"
 
 
+class VacuumValve(Enum):
+    """Kind of its vacuum valve."""
+
+    SPRUNG = "sprung"  # shut at rest; opens at its suction
+    WEIGHTED = "weighted"  # hangs open at rest and vents until outflow snaps it shut
+
+
 class Cap(Part):
     """A pressure cap. Its rating is a band: service manuals accept 0.85 to 1.15 of it new, 0.70 worn."""
 
@@ -65,6 +72,13 @@ class Cap(Part):
         source="recalled: 2 to 10 kPa",
         band=(2e3, 1e4),
     )
+    vacuum_kind: VacuumValve = option(
+        "kind of its vacuum valve", default=VacuumValve.SPRUNG, source="common practice, no source"
+    )
+    vacuum_closing: PressureDifference = quantity(
+        "pressure above ambient that snaps a weighted vacuum valve shut", default=3e3, low=2e2, high=3e4,
+        source="assumed: no standard value found", band=(1e3, 1e4),
+    )  # fmt: skip
     seat_bore: Length = quantity(
         "bore of the way out, seat or overflow tube",
         default=0.006,

@@ -7,7 +7,7 @@ from pydantic import model_validator
 from sim1d.parts.base import Part, option, quantity
 from sim1d.parts.fitting import Fitting
 from sim1d.parts.plumbing_rows import write_line
-from sim1d.units import BadValue, GaugePressure, Length, LineSize, Number, Stress
+from sim1d.units import BadValue, GaugePressure, Length, LineSize, Number, PressureDifference, Stress
 
 
 class Wall(Enum):
@@ -77,6 +77,10 @@ class Line(Part):
     wall_thickness: Length = quantity(
         "thickness of the wall", default=0.005, low=0.0005, high=0.03, source="common practice, no source"
     )
+    collapse_pressure: PressureDifference | None = quantity(
+        "suction below ambient at which it begins to go flat", default=None, low=5e2, high=1e6,
+        source="left out: buckling of a long tube of its wall and stiffness (Timoshenko, recalled)",
+    )  # fmt: skip
     wire_reinforced: bool = option(
         "a wire or spring keeps it open under suction", default=False, source="not said, so not relied on"
     )

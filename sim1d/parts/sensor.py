@@ -56,6 +56,10 @@ class Sensor(Part):
         source="temperature 5 s assumed (15 s in one production data sheet); pressure 3 ms recalled",
         band=(2.0, 15.0),
     )
+    hose: Length = quantity(
+        "length of the soft hose from its place to the sensor (pressure sensors)", default=0.0, low=0.0, high=10.0,
+        source="screwed in",
+    )  # fmt: skip
     error: GaugePressure = quantity(
         "greatest error of a pressure sensor", default=5e3, low=0.0, high=1e5, source="assumed: 1 % of 500 kPa"
     )
