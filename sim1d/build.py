@@ -40,7 +40,8 @@ class Build:
     stations: list[dict[str, Any]] = field(default_factory=list)
     sensors: dict[str, dict[str, Any]] = field(default_factory=dict)
     caps: list[dict[str, Any]] = field(default_factory=list)
-    trapped: dict[str, float] = field(default_factory=dict)  # junction -> m3 of air at fill
+    cuts: dict[str, dict[str, Any]] = field(default_factory=dict)  # sensor -> filter of its controller
+    collapses: list[dict[str, Any]] = field(default_factory=list)  # soft hoses: branch, suction, width
     lags: list[str] = field(default_factory=list)
     cylinders: list[dict[str, Any]] = field(default_factory=list)  # name, bank, node, branch, sign
     lines: dict[str, tuple[str, float]] = field(default_factory=dict)  # shown name -> (branch, sign)

@@ -195,7 +195,7 @@ class NetworkBuilder:
         pressure = np.zeros(len(junction))
         wide = np.array([(opening or {}).get(name, 1.0) for name in names])
         converged, iterations, residual = solve_flows(
-            handle(network), rho, mu, drive, state, wide, flow, pressure, *out, handle(workspace(network))
+            handle(network), rho, mu, drive, state, np.ones(len(pump)), wide, flow, pressure, *out, handle(workspace(network))
         )
         if not converged:
             raise NetworkError(f"no solution found after {iterations} iterations (last step {residual:.1e})")

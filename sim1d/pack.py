@@ -1,6 +1,7 @@
 """The one place where names become indices, units are already SI, and coolant becomes property tables."""
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -12,13 +13,15 @@ from sim1d.core.coolant import GRAVITY
 from sim1d.core.hydraulics import network_tables
 from sim1d.core.model import LEDGERS, Layout, Model
 from sim1d.core.pattern import Pattern, jacobian_pattern
+from sim1d.cuts import Cut, cuts_of
 from sim1d.day import check_points
 from sim1d.inputs import attributes_of
+from sim1d.pack_air import air_ways, gas_spaces, leak_rows
 from sim1d.parts.cap import CapPlace
 from sim1d.parts.coolant import Fluid as CoolantFluid
 from sim1d.parts.junction import JunctionKind
 from sim1d.parts.machine_rows import write_cap
-from sim1d.physics.ambient import AIR_GAS_CONSTANT
+from sim1d.physics.dissolved_air import air_solubility
 from sim1d.properties import Fluid, coolant_tables, freezing_point
 from sim1d.stretches import Stretch, stretches_of
 
@@ -33,8 +36,8 @@ UNRATED = 1.0e6  # Pa gauge at which a run of unrated parts ends (far above any 
 MELTING = 828.0  # K, solidus of the common cast aluminium alloys (recalled: 555 degC)
 VOID_LAG = 0.10  # s for steam to grow through a lump (assumed: bubble rise over a few centimetres)
 DONOR_WIDTH = 5.0e-5  # kg/s over which the corner of a reversing flow is rounded (a hundredth of buoyancy flow)
-CAP_DEAD = 5.0e-6  # m3 of gas under a cap below which it passes liquid
-LEAST_AIR = 1.0e-8  # kg in a gas space of no gas, so that its law stays regular
+RELEASE_TIME = 1800.0  # s for dissolved air to leave hot coolant (assumed: it burps for half an hour)
+ABSORB_SPEED = 2.0e-5  # m/s, air through a quiet surface into coolant (assumed: still water 1e-5 to 1e-4)
 # Mixture effect on nucleate boiling and on the critical heat flux, by glycol share of volume: Schluender 1982 at
 # 0.5 MW/m2 (recalled; computed with Raoult's boiling range) and 0.85 at 50 % (assumed between the pure values).
 MIXTURE = ((0.0, 0.1, 0.3, 0.5, 0.6), (1.0, 0.78, 0.52, 0.455, 0.43), (1.0, 0.97, 0.91, 0.85, 0.82))
@@ -75,6 +78,7 @@ class Packed:
     round_numbers: np.ndarray
     extrapolated: bool
     notes: tuple[str, ...]
+    cuts: tuple[Cut, ...]
     attributes: dict[str, Any]
 
 
@@ -96,11 +100,8 @@ def build_rows(car: "Car", *, cells_per_line: int = 6, cells_per_core: int = 8) 
     for cylinder in car.engine.cylinders:
         for place in ("head", "block"):
             build.alias.setdefault(f"engine.{cylinder}.{place}", f"engine.{cylinder}.{place}")
-    if car.head_gasket.leaks:
-        build.notes.append("The head gasket is declared to leak; this run takes it as sealed: no leak is simulated.")
     node = "expansion_tank" if car.cap.at is CapPlace.EXPANSION_TANK else "radiator.inlet"
     write_cap(car.cap, build, node, car.recovery_tank)
-    build.trapped.update({build.alias.get(cavity, cavity): volume for cavity, volume in car.trapped_air.items()})
     return build
 
 
@@ -183,8 +184,15 @@ def listed(dtype: np.dtype, rows: list[dict[str, Any]], **lookup: dict[str, int]
     return fill(tables.rows(dtype, len(rows)), rows, lookup)
 
 
-def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int = 8) -> Packed:
-    """Tables of `car` on `day`. Raises DescriptionError when the day waits for a point that the car does not have."""
+def pack(
+    car: "Car", day: "Day", *, trapped_air: Mapping[str, float] | None = None, cells_per_line: int = 6,
+    cells_per_core: int = 8,
+) -> Packed:  # fmt: skip
+    """Tables of `car` on `day`. Raises DescriptionError when the day waits for a point that the car does not have.
+
+    `trapped_air` is the air that stands in the circuit at the start (m3 at ambient pressure, by place); left out: what
+    the car file gives. `fill.prepared` puts in what the fill leaves.
+    """
     check_points(day, car.points)
     build = build_rows(car, cells_per_line=cells_per_line, cells_per_core=cells_per_core)
     liquid = coolant_tables(Fluid(car.coolant.fluid.value), car.coolant.fraction)
@@ -211,7 +219,13 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
     system = tables.rows(tables.SYSTEM, 1)
     rho_sealed = np.interp(day.sealed_at, liquid.liquid.temperature, liquid.liquid.density)
     pv_sealed = float(np.interp(day.sealed_at, liquid.liquid.temperature, liquid.liquid.vapour_pressure))
-    pockets, trapped = gas_spaces(build, car, day, index, point, pv_sealed)
+    air = car.trapped_air if trapped_air is None else trapped_air
+    pockets, trapped = gas_spaces(build, car, day, index, point, cells, node, pv_sealed, air)
+    cold = tuple(
+        float(np.interp(day.sealed_at, liquid.liquid.temperature, liquid.liquid[key]))
+        for key in ("density", "viscosity", "surface_tension")
+    )
+    ways = air_ways(build, car, number, index, cells, pockets, (cold[0], cold[1], cold[2]))
     node.mass = rho_sealed * np.maximum(node.volume - trapped, 0.05 * node.volume)
     tank = build.vessel or dict(volume=0.0, liquid=0.0, base=0.0, area=0.0)
     store = rho_sealed * tank["liquid"]
@@ -232,16 +246,25 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
     row.film_collapse = 503.15  # 230 degC +-40, assumed: no accepted model of the collapse temperature exists
     row.donor_width, row.void_lag = DONOR_WIDTH, VOID_LAG
 
+    if car.expansion_tank is not None:
+        row.tank_x, row.tank_length = car.expansion_tank.x, car.expansion_tank.length_along
+        row.tank_height = car.expansion_tank.height
+    row.circuit_volume = float(np.sum(np.asarray(node.volume))) + tank["liquid"]
+    row.release_time, row.absorb_speed = RELEASE_TIME, ABSORB_SPEED
+
     caps = [dict(c, node=index[c["node"]], pocket=0) for c in build.caps]
     for c in caps:
         c["pocket"] = next((k for k, p in enumerate(pockets) if p["node"] == c["node"]), 0)
     sensors = [
         dict(
             node=point(s["at"]), x=node.x[point(s["at"])], time_constant=max(s["time_constant"], 1e-3),
+            pressure=s["pressure"],
             z=node.z[point(s["at"])] if s["z"] is None else s["z"],
         )
         for s in build.sensors.values()
     ]  # fmt: skip
+    shown = {name: k for k, name in enumerate(build.sensors)}
+    cuts = [dict(sensor=shown[name], filter=max(cut["filter"], 1e-3)) for name, cut in build.cuts.items()]
     lags = [dict(node=index[name]) for name in build.lags]
     counts = dict(
         enthalpy=len(node),
@@ -250,7 +273,14 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
         dry=dry,
         air=len(pockets),
         store=1,
+        displaced=1,
+        dissolved=1,
+        lift=len(caps),
+        grip=len(build.pumps),
+        prime=len(build.pumps),
+        collapse=len(build.collapses),
         sensor=len(sensors),
+        cut=len(cuts),
     )
     layout = Layout._make([0, *np.cumsum(list(counts.values())).tolist(), 0])
     layout = layout._replace(size=layout.ledger + len(LEDGERS))
@@ -263,11 +293,13 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
         metal=listed(tables.METAL, list(build.metals.values())),
         link=listed(tables.LINK, build.links, a=metal_index, b=metal_index), face=face,
         gas_face=listed(tables.GAS_FACE, build.gas_faces, metal=metal_index),
-        pocket=listed(tables.POCKET, pockets), cap=listed(tables.CAP, caps),
+        pocket=listed(tables.POCKET, pockets), air_way=listed(tables.AIR_WAY, ways),
+        leak=listed(tables.LEAK, leak_rows(car, index, pockets)), leak_curve=leak_curve(car),
+        collapse=listed(tables.COLLAPSE, build.collapses, branch=number), cap=listed(tables.CAP, caps),
         core=listed(tables.CORE, cores, metal=metal_index),
         radiator=listed(tables.RADIATOR, build.radiators, branch=number),
         exchanger=listed(tables.EXCHANGER, build.exchangers, node=index, metal=metal_index, branch=number),
-        sensor=listed(tables.SENSOR, sensors), valve=listed(tables.VALVE, build.valves, node=index),
+        sensor=listed(tables.SENSOR, sensors), cut=listed(tables.CUT, cuts), valve=listed(tables.VALVE, build.valves, node=index),
         drive=listed(tables.DRIVE, build.drives, pump=pump_index), system=system, liquid=liquid.liquid,
         by_enthalpy=liquid.by_enthalpy, by_pressure=liquid.by_pressure, layout=layout,
     )  # fmt: skip
@@ -278,7 +310,7 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
     total_mass = float(np.sum(np.asarray(node.mass)))
     tank_name = "expansion tank" if build.vessel else "largest gas space"
     packed = Packed(
-        model=model, pattern=jacobian_pattern(model), start=start_state(model, build, day, liquid),
+        model=model, pattern=jacobian_pattern(model), start=start_state(model, build, day, liquid, trapped),
         stretches=stretches, points=tuple([*names, *_cell_names(cells)]), lines=tuple(packed_lines),
         line_branch=np.array([number[build.lines[n][0]] for n in packed_lines]),
         line_sign=np.array([build.lines[n][1] for n in packed_lines]),
@@ -296,7 +328,7 @@ def pack(car: "Car", day: "Day", *, cells_per_line: int = 6, cells_per_core: int
         gas_filled=float(sum(p["air"] for p in pockets)),
         system_pocket=0 if build.vessel else int(np.argmax([p["air"] for p in pockets])),
         system_text=f"pressure of the {tank_name}, gauge", round_numbers=np.array([s.round for s in stretches]),
-        extrapolated=car.coolant.fluid is not CoolantFluid.WATER, notes=tuple(build.notes),
+        extrapolated=car.coolant.fluid is not CoolantFluid.WATER, notes=tuple(build.notes), cuts=cuts_of(car),
         attributes=attributes_of(car, day, build, names),
     )  # fmt: skip
     return packed
@@ -306,37 +338,19 @@ def _cell_names(cells: dict[str, tuple[int, int]]) -> list[str]:
     return [f"{name} ({k + 1} of {count})" for name, (_, count) in cells.items() for k in range(count)]
 
 
-def gas_spaces(build: Build, car: "Car", day: "Day", index, point, vapour: float):
-    """POCKET rows (the tank's or the cap's first) and the volume (m3) that trapped air takes from each node."""
-    trapped = np.zeros(len(build.junctions) + sum(b["cells"] for b in build.branches.values()))
-    gas = AIR_GAS_CONSTANT * day.sealed_at
-    pressure = day.ambient_pressure
-    pockets: list[dict[str, Any]] = []
-    if build.vessel:
-        volume = build.vessel["volume"] - build.vessel["liquid"]
-        dead = max(0.02 * build.vessel["volume"], CAP_DEAD)
-        air = max((pressure - vapour) * volume / gas, LEAST_AIR)
-        pockets.append(dict(node=index[build.vessel["node"]], air=air, dead=dead))
-    for cap in build.caps:
-        node = index[cap["node"]]
-        if all(p["node"] != node for p in pockets):
-            pockets.append(dict(node=node, air=LEAST_AIR, dead=CAP_DEAD))
-    for cavity, volume in build.trapped.items():
-        node = point(cavity)
-        space = build.junctions[cavity]["volume"] if cavity in build.junctions else np.inf
-        taken = min(volume, 0.95 * space)
-        air = (pressure - vapour) * volume / gas
-        trapped[node] += taken
-        # air that its cavity cannot hold stands in the neighbours: the lump keeps its mass, the gas its full amount
-        same = next((p for p in pockets if p["node"] == node), None)
-        if same is not None:
-            same["air"] += air
-        else:
-            pockets.append(dict(node=node, air=air, dead=CAP_DEAD))
-    return pockets, trapped
+def leak_curve(car: "Car") -> np.recarray:
+    """LEAK_CURVE of the car's gasket: two rows of nothing when it is sound."""
+    table = np.array([[0.0, 0.0], [1e5, 0.0]])
+    if car.head_gasket.leaks:
+        from sim1d.gasket import leak_table
+
+        table = leak_table(car.head_gasket, car.engine)
+    curve = tables.rows(tables.LEAK_CURVE, len(table))
+    curve.pressure, curve.mass = table[:, 0], table[:, 1]
+    return curve
 
 
-def start_state(model: Model, build: Build, day: "Day", liquid) -> np.ndarray:
+def start_state(model: Model, build: Build, day: "Day", liquid, trapped: np.ndarray) -> np.ndarray:
     """State at the start: coolant and metal at their temperatures, no steam, all faces wet."""
     layout = model.layout
     y = np.zeros(layout.size)
@@ -350,8 +364,15 @@ def start_state(model: Model, build: Build, day: "Day", liquid) -> np.ndarray:
         if name in build.metal_temperature:
             y[layout.metal + i] = build.metal_temperature[name]
     y[layout.air : layout.store] = model.pocket.air
-    y[layout.store] = model.system[0].store
-    y[layout.sensor : layout.ledger] = day.start
+    system = model.system[0]
+    y[layout.store] = system.store
+    y[layout.displaced] = trapped.sum()
+    vapour = float(np.interp(day.sealed_at, grid.temperature, grid.vapour_pressure))
+    saturated = float(air_solubility(day.sealed_at, system.ambient_pressure - vapour))
+    y[layout.dissolved] = saturated * system.circuit_volume
+    y[layout.grip : layout.prime] = 1.0
+    y[layout.sensor : layout.cut] = np.where(model.sensor.pressure == 1, 0.0, day.start)
+    y[layout.cut : layout.ledger] = y[layout.sensor + model.cut.sensor]
     y[layout.ledger + LEDGERS.index("bottle")] = sum(c["bottle"] for c in build.caps) * float(
         np.interp(day.start, grid.temperature, grid.density)
     )

@@ -12,6 +12,7 @@ from sim1d.core.model import LEDGERS, work_arrays
 from sim1d.core.rhs import at, derivative, elapsed
 from sim1d.core.stepper import sums
 from sim1d.errors import Outcome
+from sim1d.loss_causes import CAUSES, Causes, divided
 from sim1d.pack import fingerprint_of
 
 if TYPE_CHECKING:
@@ -43,7 +44,8 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         "suction": np.empty((n, pumps)), "system": np.empty(n), "level": np.empty(n), "trapped": np.zeros(n),
         "ledger": np.empty((n, len(LEDGERS))), "sums": np.empty((n, 3)), "speed": np.empty(n), "car_speed": np.empty(n),
         "heat": np.empty(n), "radiator": np.empty(n), "converged": np.ones(n, dtype=bool),
-        "acceleration": np.empty(n),
+        "acceleration": np.empty(n), "grip": np.empty((n, pumps)), "drawn": np.empty((n, pumps)),
+        "dissolved": np.empty(n), "out_rate": np.zeros(n), "out_shares": np.zeros((n, len(CAUSES))),
     }  # fmt: skip
     rate = np.empty(layout.size)
     ambient = model.system[0].ambient_pressure
@@ -51,6 +53,7 @@ def observe(history: "History") -> dict[str, np.ndarray]:
     gas_cylinder, gas_spot = model.gas_face.cylinder[shown], model.gas_face.spot[shown]
     hot_faces = [np.flatnonzero((model.face.cylinder == c) & (model.face.dry >= 0)) for c in range(cylinders)]
     pocket_node = model.pocket.node
+    causes = Causes(packed)
     for t in range(n):
         phase = history.phases[history.stretch[t]]
         state = history.states[t]
@@ -80,14 +83,16 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         o["subcooling"][t] = work.saturation[head] - work.temperature[head]
         branch = packed.cylinder_branch
         o["cylinder_flow"][t] = packed.cylinder_sign * work.flow[branch] / work.branch_density[branch]
-        o["sensor_temperature"][t] = state[layout.sensor : layout.sensor + sensors]
         for s in range(sensors):
             row = model.sensor[s]
             i = row.node
             head_pressure = work.mixture[i] * (
                 GRAVITY * (model.node[i].z - row.z) + acceleration * (row.x - model.node[i].x)
             )
-            o["sensor_pressure"][t, s] = work.absolute[i] + head_pressure - ambient
+            reading = state[layout.sensor + s]
+            reads_pressure = row.pressure == 1 and t > 0  # at the very start it still shows nothing
+            o["sensor_pressure"][t, s] = reading if reads_pressure else work.absolute[i] + head_pressure - ambient
+            o["sensor_temperature"][t, s] = work.temperature[i] if row.pressure == 1 else reading
         for p in range(pumps):
             b = packed.pump_branch[p]
             i = model.network.branch[b].start
@@ -103,6 +108,12 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         o["ledger"][t] = state[layout.ledger :]
         o["sums"][t] = sums(model_handle, state)
         o["heat"][t], o["radiator"][t] = work.total[0], work.total[2]
+        o["grip"][t] = work.pump_grip[:pumps]
+        o["drawn"][t] = work.pump_gas[:pumps]
+        o["dissolved"][t] = state[layout.dissolved]
+        o["out_rate"][t] = rate[layout.ledger + LEDGERS.index("coolant_out")]
+        if o["out_rate"][t] > 1e-9:
+            o["out_shares"][t] = causes.shares(time, state, phase, work)
     return o
 
 
@@ -115,6 +126,7 @@ def dataset(history: "History") -> "xr.Dataset":
     points = packed.points[: len(packed.model.network.junction)]
     lost = o["ledger"][:, LEDGERS.index("coolant_out")] - o["ledger"][:, LEDGERS.index("coolant_back")]
     lost = lost - o["ledger"][:, LEDGERS.index("bottle")]
+    out = divided(o["ledger"][:, LEDGERS.index("coolant_out")], o["out_shares"])
     rounds = packed.round_numbers[history.stretch_of_day()]
     variables: dict[str, tuple[tuple[str, ...], np.ndarray, str, str]] = {
         "coolant_temperature": (("time", "point"), o["temperature"], "K", "coolant temperature"),
@@ -146,7 +158,16 @@ def dataset(history: "History") -> "xr.Dataset":
         "tank_level": (("time",), o["level"], "m", "height of the liquid surface above ground"),
         "coolant_lost": (("time",), lost, "kg", "coolant lost overboard"),
         "trapped_air": (("time",), o["trapped"], "m3", "air trapped in the circuit outside the tank"),
-        "combustion_gas": (("time",), np.zeros(len(history.times)), "kg", "combustion gas leaked in (gasket sealed)"),
+        "coolant_out": (("time", "cause"), out, "kg", "coolant that left through the cap so far, by cause"),
+        "combustion_gas": (
+            ("time",),
+            o["ledger"][:, LEDGERS.index("leak_in")],
+            "kg",
+            "permanent combustion gas that came past the head gasket so far",
+        ),
+        "dissolved_air": (("time",), o["dissolved"], "kg", "air dissolved in the coolant"),
+        "pump_grip": (("time", "pump"), o["grip"], "1", "share of its head that a pump keeps"),
+        "pump_gas": (("time", "pump"), o["drawn"], "1", "gas by volume in what a pump draws"),
         "engine_speed": (("time",), o["speed"], "rad/s", "engine speed"),
         "car_speed": (("time",), o["car_speed"], "m/s", "car speed"),
         "acceleration": (("time",), o["acceleration"], "m/s2", "acceleration of the car, positive at launch"),
@@ -168,6 +189,7 @@ def dataset(history: "History") -> "xr.Dataset":
             "spot": list(SPOTS),
             "sensor": list(packed.sensors),
             "pump": list(packed.pumps),
+            "cause": [cause.value for cause in CAUSES],
             "term": list(LEDGERS),
             "phase": ("time", [packed.stretches[k].name for k in history.stretch_of_day()]),
             "role": ("time", [packed.stretches[k].role for k in history.stretch_of_day()]),
@@ -220,10 +242,11 @@ def residuals(history: "History", o: dict[str, np.ndarray]) -> dict[str, float]:
     coolant = o["sums"][:, 1] + ledger[:, LEDGERS.index("coolant_out")]
     gas = o["sums"][:, 2] + ledger[:, LEDGERS.index("air_out")]
     heat = max(float(ledger[-1, 0] + ledger[-1, 1]), 1e3)
+    leaked = float(ledger[-1, LEDGERS.index("leak_in")])
     return {
         "energy_residual": float(np.max(np.abs(energy - energy[0]))) / heat,
         "coolant_residual": float(np.max(np.abs(coolant - coolant[0]))) / packed.coolant_filled,
-        "gas_residual": float(np.max(np.abs(gas - gas[0]))) / max(packed.gas_filled, 1e-6),
+        "gas_residual": float(np.max(np.abs(gas - gas[0]))) / max(packed.gas_filled + leaked, 1e-6),
     }
 
 
@@ -232,7 +255,9 @@ def attributes(history: "History", o: dict[str, np.ndarray]) -> dict[str, Any]:
     packed = history.packed
     notes = [*packed.notes, *history.notes]
     if o["suction"].size and np.min(o["suction"]) < 0:
-        notes.append("A pump lacks suction head: it cavitates, and real flow falls below what is shown from then on.")
+        notes.append("A pump lacks suction head and cavitates: the head it keeps is a model of low confidence.")
+    if np.max(o["drawn"], initial=0.0) > 0.06:
+        notes.append("A pump draws gas and may lose its prime (6 % by volume, 3 to 10): low confidence.")
     if np.max(o["dry"]) > 0.05:
         notes.append("Heat flux passed the critical value: metal temperatures from then on are an order of magnitude.")
     if np.max(o["temperature"]) > 373.15 and packed.extrapolated:
@@ -249,6 +274,7 @@ def attributes(history: "History", o: dict[str, np.ndarray]) -> dict[str, Any]:
         "evaluations": history.evaluations,
         "steps": history.steps,
         "states": packed.model.layout.size,
+        "cuts": json.dumps(history.cuts),
         "fingerprint": fingerprint_of(packed),
         "versions": json.dumps(versions),
         **packed.attributes,

@@ -14,6 +14,7 @@ from sim1d.core.model import Work, work_arrays
 from sim1d.core.rhs import derivative, flows
 from sim1d.core.solver import Kernels, LinearlyImplicit
 from sim1d.core.stepper import coefficients, jacobian
+from sim1d.cuts import Cut, Watch, stopped
 from sim1d.errors import Outcome
 from sim1d.pack import Packed, pack
 from sim1d.stretches import Stretch
@@ -41,17 +42,36 @@ class History:
     """What the integration leaves: times (n), states (n, size), stretch of each time, outcome and counters."""
 
     packed: Packed
-    times: np.ndarray
-    states: np.ndarray
-    stretch: np.ndarray
-    phases: list[np.ndarray]
-    outcome: Outcome
-    where: str
+    times: np.ndarray = field(default_factory=lambda: np.empty(0))
+    states: np.ndarray = field(default_factory=lambda: np.empty((0, 0)))
+    stretch: np.ndarray = field(default_factory=lambda: np.empty(0, dtype=int))
+    phases: list[np.ndarray] = field(default_factory=list)
+    outcome: Outcome = Outcome.COMPLETED
+    where: str = ""
     notes: list[str] = field(default_factory=list)
+    cuts: list[dict[str, Any]] = field(default_factory=list)  # engine cuts that acted: sensor, time_s, round, phase ...
     evaluations: int = 0
     steps: int = 0
     conserves: bool = True  # by the project's stepper, which keeps linear sums; scipy's own keep them to tolerance
     numbers: list[int] = field(default_factory=list)  # stretch of the day that each kept phase row belongs to
+
+    def ends(self, outcome: Outcome, where: str) -> None:
+        """The run leaves the model."""
+        self.outcome, self.where = outcome, where
+
+    def cut_acts(self, cut: Cut, time: float, state: np.ndarray, stretch: Stretch) -> None:
+        """Keep that a controller cut the engine."""
+        shown = float(state[self.packed.model.layout.sensor + self.packed.sensors.index(cut.sensor)])
+        self.cuts.append(
+            dict(
+                sensor=cut.sensor, time_s=time, round=stretch.round, phase=stretch.name, threshold=cut.threshold,
+                reading=shown,
+            )
+        )  # fmt: skip
+        self.notes.append(
+            f"The cut on {cut.sensor} stopped the engine at {time:.1f} s, in {stretch.name} of round {stretch.round}; "
+            "the belt pump stopped with it. A cut limits damage, it does not prevent it."
+        )
 
     def stretch_of_day(self) -> np.ndarray:
         """Index (n) into `packed.stretches` of each time."""
@@ -88,7 +108,10 @@ def tolerances(packed: Packed, relative: float) -> np.ndarray:
     table[layout.metal : layout.dry] = (0.1 * r, 0.0)
     table[layout.dry : layout.air] = (0.01 * r, 0.0)
     table[layout.air : layout.store] = (1e-7 * r, 0.0)
-    table[layout.store : layout.sensor] = (1e-4 * r, 0.0)
+    table[layout.store : layout.displaced] = (1e-4 * r, 0.0)
+    table[layout.displaced : layout.dissolved] = (2e-6 * r, 0.0)  # m3: half a millilitre moves a surface by 0.05 mm
+    table[layout.dissolved : layout.lift] = (1e-6 * r, 0.0)
+    table[layout.lift : layout.sensor] = (0.01 * r, 0.0)
     table[layout.sensor : layout.ledger] = (0.1 * r, 0.0)
     table[layout.ledger :] = (1e6, 1.0)  # nothing depends on the ledgers
     return table
@@ -104,19 +127,26 @@ def integrate(
     kernels = Kernels(handle(model), handle(arrays), handle(pattern), handle(coefficients()), arrays)
     tolerance = tolerances(packed, accuracy.value)
     state = (packed.start if start is None else start).copy()
+    history = History(packed, conserves=method is None)
+    watches = [Watch(cut) for cut in packed.cuts]
     time = 0.0
     times: list[float] = []
     states: list[np.ndarray] = []
     stretches: list[int] = []
-    numbers: list[int] = []
-    phases: list[Any] = []
-    outcome, where = Outcome.COMPLETED, ""
-    notes: list[str] = []
-    evaluations = steps = 0
     skip = -1
-    for number, stretch in enumerate(packed.stretches):
+    cut_round = -1
+    waiting = list(enumerate(packed.stretches))[::-1]
+    launched = 0.0
+    last_role = ""
+    while waiting:
+        number, stretch = waiting.pop()
         if stretch.phase_number == skip:
             continue
+        if stretch.round == cut_round and stretch.speed != (0.0, 0.0):
+            stretch = replace(stretch, speed=(0.0, 0.0), load=(0.0, 0.0))
+        if stretch.role == "pass" and last_role != "pass":
+            launched = time
+        last_role = stretch.role
         phase = stretch.row(time)
         rate = np.empty_like(state)
 
@@ -126,22 +156,20 @@ def integrate(
                 out[:] = np.nan
             return out
 
-        events = [limit_event(packed, kernels, phase)]
-        if stretch.until is not None:
-            events.append(until_event(kernels, phase, stretch))
         end = time + stretch.duration
         times.append(time)
         states.append(state.copy())
-        stretches.append(len(phases))
-        phases.append(phase)
-        numbers.append(number)
+        stretches.append(len(history.phases))
+        history.phases.append(phase)
+        history.numbers.append(number)
         if not derivative(time, state, phase, kernels.model, kernels.work, rate):
-            outcome, where = Outcome.NETWORK_FAILED, f"at {time:.1f} s, in {stretch.name}"
+            history.ends(Outcome.NETWORK_FAILED, f"at {time:.1f} s, in {stretch.name}")
             break
         if limit_margin(packed, arrays, state)[0] <= 0.0:
-            outcome, where = named_limit(packed, arrays, state, time, stretch)
+            history.ends(*named_limit(packed, arrays, state, time, stretch))
             break
-        if stretch.until is not None and events[-1](time, state) >= 0.0:
+        until = until_event(kernels, phase, stretch) if stretch.until is not None else None
+        if until is not None and until(time, state) >= 0.0:
             skip = stretch.phase_number
             continue
         if method is None:
@@ -153,32 +181,69 @@ def integrate(
                 method=method, rtol=accuracy.value, atol=np.maximum(tolerance[:, 0], 1e-9),
                 jac=stock_jacobian(packed, kernels, phase, method is LSODA),
             )  # fmt: skip
-        with np.errstate(over="ignore", invalid="ignore"):
-            answer = solve_ivp(fun, (time, end), state, events=events, **options)
-        evaluations += answer.nfev
-        steps += len(answer.t) - 1
-        times.extend(answer.t[1:])
-        states.extend(answer.y.T[1:])
-        stretches.extend([len(phases) - 1] * (len(answer.t) - 1))
-        time, state = float(answer.t[-1]), answer.y[:, -1].copy()
+        running = stretch.speed[0] > 0.0 or stretch.speed[1] > 0.0
+        answer = None
+        while time < end:
+            bound = end
+            events = [limit_event(packed, kernels, phase)]
+            listening = []
+            for k, watch in enumerate(watches if running else []):
+                free = launched + watch.cut.lockout if stretch.role == "pass" else time
+                if time < free:
+                    watch.above_since = watch.acts_at = None
+                    bound = min(bound, free)
+                    continue
+                if watch.above_since is None and state[model.layout.cut + k] >= watch.cut.threshold:
+                    watch.rises(time)
+                if watch.acts_at is not None:
+                    bound = min(bound, max(watch.acts_at, time))
+                events.append(cut_event(packed, k, watch))
+                listening.append(watch)
+            if until is not None:
+                events.append(until)
+            if bound > time:
+                with np.errstate(over="ignore", invalid="ignore"):
+                    answer = solve_ivp(fun, (time, bound), state, events=events, **options)
+                history.evaluations += answer.nfev
+                history.steps += len(answer.t) - 1
+                times.extend(answer.t[1:])
+                states.extend(answer.y.T[1:])
+                stretches.extend([len(history.phases) - 1] * (len(answer.t) - 1))
+                time, state = float(answer.t[-1]), answer.y[:, -1].copy()
+                if answer.status == -1 or len(answer.t_events[0]):
+                    break
+                if until is not None and len(answer.t_events[-1]):
+                    break
+                for j, watch in enumerate(listening):
+                    if len(answer.t_events[1 + j]):
+                        (watch.rises if watch.above_since is None else watch.falls)(time)
+            acting = [watch for watch in listening if watch.acts_at is not None and time >= watch.acts_at]
+            if acting:
+                history.cut_acts(acting[0].cut, time, state, stretch)
+                cut_round = stretch.round
+                share = 1.0 - (end - time) / stretch.duration
+                speed = stretch.speed[0] + share * (stretch.speed[1] - stretch.speed[0])
+                waiting.extend((number, piece) for piece in reversed(stopped(stretch, share, speed)))
+                for watch in watches:
+                    watch.above_since = watch.acts_at = None
+                break
         if progress is not None:
             progress(stretch.name, (number + 1) / len(packed.stretches), time)
-        if answer.status == -1:
-            outcome, where = Outcome.STEP_FAILED, f"at {time:.1f} s, in {stretch.name}"
+        if answer is None or answer.status == 0:
+            if stretch.until is not None and stretch.last and time >= end:
+                late = f"the end temperature was not reached within its {stretch.limit:.0f} s."
+                history.notes.append(f"Round {stretch.round}, {stretch.name}: {late}")
+        elif answer.status == -1:
+            history.ends(Outcome.STEP_FAILED, f"at {time:.1f} s, in {stretch.name}")
             break
-        if answer.status == 1:
-            if len(answer.t_events[0]):
-                flows(time, state, phase, kernels.model, kernels.work)
-                outcome, where = named_limit(packed, arrays, state, time, stretch)
-                break
+        elif len(answer.t_events[0]):
+            flows(time, state, phase, kernels.model, kernels.work)
+            history.ends(*named_limit(packed, arrays, state, time, stretch))
+            break
+        elif until is not None and len(answer.t_events[-1]):
             skip = stretch.phase_number
-        elif stretch.until is not None and stretch.last:
-            late = f"the end temperature was not reached within its {stretch.limit:.0f} s."
-            notes.append(f"Round {stretch.round}, {stretch.name}: {late}")
-    return History(
-        packed, np.array(times), np.array(states), np.array(stretches), phases, outcome, where, notes, evaluations,
-        steps, method is None, numbers,
-    )  # fmt: skip
+    history.times, history.states, history.stretch = np.array(times), np.array(states), np.array(stretches)
+    return history
 
 
 def stock_jacobian(packed: Packed, kernels: Kernels, phase: Any, dense: bool) -> Callable[[float, np.ndarray], Any]:
@@ -238,6 +303,18 @@ def limit_event(packed: Packed, kernels: Kernels, phase) -> Callable[[float, np.
 
     event.terminal = True  # type: ignore[attr-defined]
     event.direction = -1  # type: ignore[attr-defined]
+    return event
+
+
+def cut_event(packed: Packed, k: int, watch: Watch) -> Callable[[float, np.ndarray], float]:
+    """Terminal event: the filtered reading of cut `k` crosses its threshold, upwards or, once above, downwards."""
+    place = packed.model.layout.cut + k
+
+    def event(t: float, y: np.ndarray) -> float:
+        return float(y[place]) - watch.cut.threshold
+
+    event.terminal = True  # type: ignore[attr-defined]
+    event.direction = 1 if watch.above_since is None else -1  # type: ignore[attr-defined]
     return event
 
 

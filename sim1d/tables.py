@@ -158,12 +158,38 @@ GAS_FACE = np.dtype(  # faces heated by the working gas
     ]
 )
 
-POCKET = np.dtype(  # gas spaces; the first is the tank's, or that of the cap when there is no tank
+POCKET = np.dtype(  # places where gas can stand; the first is the tank's, or that of the cap when there is no tank
     [
         ("node", "i8"),
         ("air", "f8"),  # kg at the start
         ("dead", "f8"),  # m3 of gas below which the cap above it sits on liquid
+        ("held", "f8"),  # m3 of dome above every way out: gas that only a fast flow drags down and out
+        ("area", "f8"),  # m2, cross-section of the place, for the speed that clears the dome
+        ("clears", "f8"),  # m/s in that section that clears the dome
     ]
+)
+
+AIR_WAY = np.dtype(  # a branch as bubbles see it; from the pocket at its start to the pocket at its end
+    [
+        ("a", "i8"),
+        ("b", "i8"),
+        ("branch", "i8"),
+        ("area", "f8"),  # m2, all paths
+        ("down_ab", "f8"),  # m/s that drags gas from a to b (0: it rises or stays level by itself)
+        ("down_ba", "f8"),  # m/s, the same from b to a
+        ("rise", "f8"),  # m3/s of gas that rises through standing coolant, positive from a to b
+        ("spill", "f8"),  # m3/s by which an over-full place pushes gas out
+        ("x", "f8"),  # m and
+        ("z", "f8"),  # m: the tank's opening, where b is the tank
+        ("bore", "f8"),  # m of that opening
+    ]
+)
+
+LEAK = np.dtype([("pocket", "i8"), ("share", "f8")])  # a leaking cylinder: where its gas goes, share that stays gas
+LEAK_CURVE = np.dtype([("pressure", "f8"), ("mass", "f8")])  # uniform grid: Pa absolute, manifold -> kg a cycle
+
+COLLAPSE = np.dtype(  # soft hoses that suction can flatten
+    [("branch", "i8"), ("suction", "f8"), ("width", "f8")]  # Pa below ambient at which it begins, Pa until flat
 )
 
 CAP = np.dtype(
@@ -174,7 +200,9 @@ CAP = np.dtype(
         ("discharge", "f8"),  # 1
         ("opening", "f8"),  # Pa gauge
         ("ramp", "f8"),  # Pa from first opening to full lift
+        ("reseat", "f8"),  # Pa gauge at which it begins to shut again, on the way down the same ramp
         ("vacuum", "f8"),  # Pa below ambient at which the vacuum valve opens
+        ("snaps", "f8"),  # Pa gauge that shuts a weighted vacuum valve (0: a sprung one, shut at rest)
         ("recovery", "f8"),  # m3 that a recovery tank holds and gives back (0: lost overboard)
     ]
 )
@@ -225,8 +253,11 @@ SENSOR = np.dtype(
         ("x", "f8"),
         ("z", "f8"),
         ("time_constant", "f8"),  # s, first order
+        ("pressure", "i8"),  # 1: it reads pressure (Pa gauge), 0: temperature (K)
     ]
 )
+
+CUT = np.dtype([("sensor", "i8"), ("filter", "f8")])  # controller filters (s), first order, on a sensor's reading
 
 SYSTEM = np.dtype(  # one row: what belongs to the whole car and day
     [
@@ -245,6 +276,12 @@ SYSTEM = np.dtype(  # one row: what belongs to the whole car and day
         ("film_collapse", "f8"),  # K, wall temperature below which a dry face wets again
         ("donor_width", "f8"),  # kg/s over which the corner of a reversing flow is rounded
         ("void_lag", "f8"),  # s
+        ("tank_x", "f8"),  # m, middle of the tank
+        ("tank_length", "f8"),  # m along the car
+        ("tank_height", "f8"),  # m
+        ("circuit_volume", "f8"),  # m3 of coolant, for the air dissolved in it
+        ("release_time", "f8"),  # s, air out of hot coolant
+        ("absorb_speed", "f8"),  # m/s, air into coolant through the surface that touches gas
     ]
 )
 
@@ -291,5 +328,5 @@ INDEX_FIELDS = {
         "metal",
         "dry",
     ),
-    *("cylinder", "spot", "pocket", "radiator", "vessel", "tie"),
+    *("cylinder", "spot", "pocket", "radiator", "vessel", "tie", "sensor"),
 }

@@ -10,22 +10,26 @@ STEEPEST = 1.0e12  # Pa s/kg: beyond a shut valve that leaks a millionth; keeps 
 
 
 @kernel
-def laws(network, density, viscosity, pump_state, opening, flow, loss, slope):
-    """Loss less pump rise (Pa) of every branch at mass flow `flow` (kg/s), and its slope (Pa s/kg)."""
+def laws(network, density, viscosity, pump_state, grip, opening, flow, loss, slope):
+    """Loss less pump rise (Pa) of every branch at mass flow `flow` (kg/s), and its slope (Pa s/kg).
+
+    `opening` (>= 1) scales loss coefficients and friction alike: a section that shrinks to A has 1/A^2 of the speed's
+    square. `grip` scales the head of each pump at no flow.
+    """
     for b in range(len(network.branch)):
         row = network.branch[b]
         w = flow[b]
         k = (row.k_forward if w >= 0.0 else row.k_reverse) * opening[b]
         drop, steep = branch_loss(
             w, density[b], viscosity[b], row.length, row.diameter, row.area, row.count, row.roughness,
-            row.friction_multiplier, row.laminar_constant, k, row.loss_area, row.creeping,
+            row.friction_multiplier * opening[b], row.laminar_constant, k, row.loss_area, row.creeping,
         )  # fmt: skip
         if row.pump >= 0:
             pump = network.pump[row.pump]
             q = w / density[b]
             speed, by_flow = shaft_speed(pump, pump_state[row.pump], q, density[b] / pump.density)
             rise, by_q, by_n = pump_rise(
-                q, speed / pump.speed, density[b] / pump.density, pump.shutoff, pump.linear, pump.quadratic,
+                q, speed / pump.speed, density[b] / pump.density, grip[row.pump] * pump.shutoff, pump.linear, pump.quadratic,
                 pump.stopped,
             )  # fmt: skip
             drop -= rise

@@ -3,11 +3,12 @@
 from sim1d._jit import kernel
 from sim1d.core.coolant import vessel_mass_slope
 from sim1d.physics.ambient import AIR_GAS_CONSTANT, air_density
-from sim1d.physics.cap_flow import lift_share, orifice_mass_flow
+from sim1d.physics.cap_flow import lift_share, orifice_mass_flow, weighted_share
 from sim1d.physics.lookup import row_of, value
 from sim1d.physics.smooth import step
 
 STEAM_CONSTANT = 461.52  # J/(kg K)
+LIFT_TIME = 0.05  # s for the valve to follow the pressure (assumed: a spring and a gasket that sticks)
 
 
 @kernel
@@ -15,8 +16,10 @@ def caps(model, work, state, rate):
     """Flow through every cap: rates of the store, the air, the bottle and their ledgers; heat out of the vessel's lump.
 
     Liquid leaves where the gas under the seat is less than the cap's dead volume, else gas with its share of vapour
-    (blended over that volume). Drawn back: liquid from the recovery tank while it holds any, else air. Below the
-    lifting pressure nothing moves. Returns the power (W) carried out.
+    (blended over that volume). Drawn back: liquid from the recovery tank while it holds any, else air. The lift of the
+    pressure valve is a state between two ramps: on opening it keeps to the upper one, on shutting to the lower, which
+    begins at the reseating pressure (hysteresis by play). A weighted vacuum valve hangs open until outflow snaps it
+    shut. Returns the power (W) carried out.
     """
     layout = model.layout
     system = model.system[0]
@@ -33,9 +36,14 @@ def caps(model, work, state, rate):
         gas = step(work.pocket_volume[pocket] / dead)
         temperature = work.temperature[i]
         density = work.density[i]
-        lift = lift_share(gauge, cap.opening, cap.ramp)
-        if lift > 0.0:
-            area = cap.area * lift
+        lift = min(max(state[layout.lift + k], 0.0), 1.0)
+        least = lift_share(gauge, cap.opening, cap.ramp)
+        most = lift_share(gauge, cap.reseat, cap.ramp)
+        rate[layout.lift + k] += (max(least - lift, 0.0) - max(lift - most, 0.0)) / LIFT_TIME
+        hanging = weighted_share(gauge, cap.snaps) if cap.snaps > 0.0 and gauge > 0.0 else 0.0
+        passing = max(lift, hanging)
+        if passing > 0.0 and gauge > 0.0:
+            area = cap.area * passing
             liquid = (1.0 - gas) * orifice_mass_flow(cap.discharge, area, density, gauge)
             vapour = min(work.vapour[i], 0.95 * work.absolute[i])
             dry = max(work.absolute[i] - vapour, 0.0) / (AIR_GAS_CONSTANT * temperature)
@@ -62,9 +70,8 @@ def caps(model, work, state, rate):
             if i != vessel:  # what leaves here is made up from the vessel
                 work.power[i] += out * (work.enthalpy[vessel] - work.enthalpy[i])
             carried += latent + out * work.enthalpy[i]
-        suction = -gauge - cap.vacuum
-        if suction > 0.0:
-            open_ = lift_share(-gauge, cap.vacuum, 2000.0)
+        if gauge < 0.0 and (cap.snaps > 0.0 or -gauge > cap.vacuum):
+            open_ = 1.0 if cap.snaps > 0.0 else lift_share(-gauge, cap.vacuum, 2000.0)
             some = 0.0
             if cap.recovery > 0.0:
                 some = step(state[ledger + 7] / 0.02)

@@ -62,11 +62,15 @@ def node_properties(model, work, state):
 
 @kernel
 def tank_surface(model, work, state):
-    """Height (m above ground) of the liquid in the tank from the liquid that the circuit has no room for."""
+    """Height (m above ground) of the liquid in the tank from the liquid that the circuit has no room for.
+
+    What gas and steam displace and what the walls give way enters as a state that follows within a tenth of a second:
+    they hang on the pressure, which hangs on the height.
+    """
     system = model.system[0]
     if system.tank_area <= 0.0:
         return model.node[system.vessel].z
-    liquid = 0.0
+    liquid = state[model.layout.displaced]
     for i in range(len(model.node)):
         node = model.node[i]
         mass = node.mass
@@ -77,7 +81,7 @@ def tank_surface(model, work, state):
 
 
 @kernel
-def branch_conditions(model, work, acceleration, surface):
+def branch_conditions(model, work, state, acceleration, surface):
     """Mean density and viscosity of each branch and the weight and inertia that drive flow from its start to its end.
 
     Momentum of a still column: p_end - p_start = rho (-g dz + a dx), x rearward, a > 0 when the car speeds up.
@@ -117,6 +121,9 @@ def branch_conditions(model, work, acceleration, surface):
                     open_ = 1.0 - open_
                 area = valve.leak + (1.0 - valve.leak) * open_
                 work.opening[b] = 1.0 / (area * area)
+    for k in range(len(model.collapse)):
+        area = 1.0 - min(max(state[model.layout.collapse + k], 0.0), 0.95)
+        work.opening[model.collapse[k].branch] /= area * area
 
 
 @kernel

@@ -246,14 +246,14 @@ def content_rate(network, drive, pressure, work):
 
 
 @kernel
-def descend(network, density, viscosity, drive, pump_state, opening, share, flow, pressure, work, limit):
+def descend(network, density, viscosity, drive, pump_state, grip, opening, share, flow, pressure, work, limit):
     """Newton iterations from `flow` in place: (converged, iterations, last step). `share` scales gallery momentum."""
     stations = len(network.station) > 0 and share > 0.0
     work.momentum[:] = 0.0
     work.by[:] = 0.0
-    laws(network, density, viscosity, pump_state, opening, flow, work.loss, work.slope)
+    laws(network, density, viscosity, pump_state, grip, opening, flow, work.loss, work.slope)
     if balance(network, flow, pressure, work):
-        laws(network, density, viscosity, pump_state, opening, flow, work.loss, work.slope)
+        laws(network, density, viscosity, pump_state, grip, opening, flow, work.loss, work.slope)
     for j in range(len(pressure)):
         if network.junction[j].fixed != 0:
             pressure[j] = network.junction[j].pressure
@@ -284,7 +284,7 @@ def descend(network, density, viscosity, drive, pump_state, opening, share, flow
         for _ in range(40):
             for b in range(len(flow)):
                 work.trial[b] = flow[b] + t * work.step[b]
-            laws(network, density, viscosity, pump_state, opening, work.trial, work.loss, work.slope)
+            laws(network, density, viscosity, pump_state, grip, opening, work.trial, work.loss, work.slope)
             if stations and whole:
                 gallery_momentum(network, density, work.trial, share, work.momentum, work.by)
             rate = content_rate(network, drive, pressure, work)
@@ -302,12 +302,13 @@ def descend(network, density, viscosity, drive, pump_state, opening, share, flow
 
 @kernel
 def solve_flows(
-    network, density, viscosity, drive, pump_state, opening, flow, pressure, pump_speed, pump_power, pump_current, work
+    network, density, viscosity, drive, pump_state, grip, opening, flow, pressure, pump_speed, pump_power, pump_current, work
 ):  # fmt: skip
     """Solve the network: (converged, iterations, residual).
 
     Given per branch: `density` kg/m3, `viscosity` Pa s, `drive` Pa (weight and acceleration of the column, helping flow
-    from start to end), `opening` (>= 1, on the loss coefficients); per pump: `pump_state` rad/s (belt) or V (electric).
+    from start to end), `opening` (>= 1, on the loss coefficients); per pump: `pump_state` rad/s (belt) or V (electric), `grip` the share of its
+    shut-off head that it keeps (1 unless it cavitates or draws gas).
     `flow` (branch, kg/s from start to end) is a start value on entry, which changes no answer, and the answer on exit.
     Out: `pressure` (junction, Pa, static, on the level of the fixed ones), `pump_speed` rad/s, `pump_power` W at the
     shaft, `pump_current` A. `residual`: last Newton step over the flow it changed (the error left is about its square).
@@ -317,13 +318,13 @@ def solve_flows(
         if not abs(flow[b]) < WILDEST:  # also catches NaN
             flow[b] = 0.1
     converged, iterations, residual = descend(
-        network, density, viscosity, drive, pump_state, opening, 1.0, flow, pressure, work, ITERATIONS
+        network, density, viscosity, drive, pump_state, grip, opening, 1.0, flow, pressure, work, ITERATIONS
     )
     if not converged:  # from a start of its own, galleries without momentum first
         flow[:] = 0.1
         for part in range(9 if len(network.station) > 0 else 1):
             converged, more, residual = descend(
-                network, density, viscosity, drive, pump_state, opening, part / 8.0, flow, pressure, work, ITERATIONS
+                network, density, viscosity, drive, pump_state, grip, opening, part / 8.0, flow, pressure, work, ITERATIONS
             )
             iterations += more
             if not converged:

@@ -1,8 +1,11 @@
 """What the kernels are given: the packed model, the layout of the state vector and the workspace of one evaluation.
 
 State vector (SI), in this order: enthalpy of each coolant node (J/kg; of the vessel: J), steam share felt by the flow,
-temperature of each metal, dry share of each face that can go dry, air in each gas space (kg), liquid store of the
-vessel (kg), temperature shown by each sensor, then the ledgers (see `LEDGERS`), which nothing depends on.
+temperature of each metal, dry share of each face that can go dry, gas in each place where it can stand (kg), liquid
+store of the vessel (kg), volume that gas and steam displace into the tank (m3), air dissolved in the coolant (kg), lift
+of each cap, share of its head that each pump keeps, how far it has lost its prime, how flat each soft hose is, what
+each sensor shows (K or Pa gauge), what each controller's filter holds, then the ledgers (see `LEDGERS`), which nothing
+depends on.
 """
 
 from typing import NamedTuple
@@ -24,6 +27,7 @@ LEDGERS = (
     "bottle",  # kg now in the recovery tank
     "air_in",  # kg drawn in by the vacuum valve
     "air_out",  # kg vented
+    "leak_in",  # kg of permanent combustion gas past the head gasket
 )
 
 
@@ -36,7 +40,14 @@ class Layout(NamedTuple):
     dry: int
     air: int
     store: int
+    displaced: int
+    dissolved: int
+    lift: int
+    grip: int
+    prime: int
+    collapse: int
     sensor: int
+    cut: int
     ledger: int
     size: int
 
@@ -52,11 +63,16 @@ class Model(NamedTuple):
     face: np.recarray
     gas_face: np.recarray
     pocket: np.recarray
+    air_way: np.recarray
+    leak: np.recarray
+    leak_curve: np.recarray
+    collapse: np.recarray
     cap: np.recarray
     core: np.recarray
     radiator: np.recarray
     exchanger: np.recarray
     sensor: np.recarray
+    cut: np.recarray
     valve: np.recarray
     drive: np.recarray
     system: np.recarray
@@ -86,6 +102,8 @@ class Work(NamedTuple):
     pump_power: np.ndarray  # (pump) W of shaft power
     pump_current: np.ndarray  # (pump) A
     pump_state: np.ndarray  # (pump) rad/s or V
+    pump_grip: np.ndarray  # (pump) share of its head that it keeps
+    pump_gas: np.ndarray  # (pump) gas by volume in what it draws
     opening: np.ndarray  # (branch) multiplier on the loss coefficients
     drive: np.ndarray  # (branch) Pa
     branch_density: np.ndarray  # (branch) kg/m3
@@ -112,6 +130,8 @@ class Work(NamedTuple):
     gas_heat: np.ndarray  # (gas face) W
     gas_surface: np.ndarray  # (gas face) K
     pocket_volume: np.ndarray  # (pocket) m3
+    free_gas: np.ndarray  # (pocket) gas by volume that can be carried or rise
+    through: np.ndarray  # (pocket) m3/s of coolant that passes the place
     level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface height in the tank, [2] iterations, [3] converged
     total: np.ndarray  # W: [0] engine, [1] pump, [2] radiator, [3] ambient, [4] vented; see rhs.py
 
@@ -137,8 +157,9 @@ def work_arrays(model: Model) -> Work:
         return np.zeros(max(n, 1))
 
     arrays = [workspace(network), np.full(n_branch, 0.1), z(n_junction)]
-    arrays += [z(n_pump) for _ in range(4)]
+    arrays += [z(n_pump) for _ in range(4)] + [np.ones(max(n_pump, 1)), z(n_pump)]
     arrays += [np.ones(n_branch), *(z(n_branch) for _ in range(3))]
     arrays += [*(z(n_node) for _ in range(10)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
-    arrays += [z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas), z(n_pocket), z(8), z(16)]
+    arrays += [z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas)]
+    arrays += [z(n_pocket), z(n_pocket), z(n_pocket), z(8), z(16)]
     return Work._make(arrays)

@@ -24,7 +24,8 @@ class Pattern(NamedTuple):
     column_first: np.ndarray  # the columns of each colour: order[column_first[c]:column_first[c + 1]]
     order: np.ndarray
     diagonal: np.ndarray  # entry of each diagonal
-    store_block: np.ndarray  # (3, 3) entries among store and air of the first two gas spaces (-1: none)
+    vent: np.ndarray  # states of a working cap: store, lifts, gas of the first place and of those under a cap
+    vent_block: np.ndarray  # (n, n) entries among them
     structure: Structure
 
 
@@ -73,16 +74,26 @@ def entries(model: Model) -> set[tuple[int, int]]:
         found.add((layout.lag + k, h + lag.node))
     for k, sensor in enumerate(model.sensor):
         found.add((layout.sensor + k, h + sensor.node))
+    for way in model.air_way:
+        pair(a + way.a, a + way.b)
+    for k, cut in enumerate(model.cut):
+        found.add((layout.cut + k, layout.sensor + cut.sensor))
     vessel = h + model.system[0].vessel
     # the store scales the vessel's temperature: its column feels what the vessel's does
     for row, column in list(found):
         if column == vessel:
             found.add((row, layout.store))
-    for k in range(min(len(model.pocket), 2)):
-        pair(a + k, layout.store)
-        for other in range(min(len(model.pocket), 2)):
-            found.add((a + k, a + other))
+    for row in vent_states(model):
+        found.update((row, column) for column in vent_states(model))
     return found
+
+
+def vent_states(model: Model) -> list[int]:
+    """States that a working cap ties together through the level."""
+    layout = model.layout
+    pockets = sorted({0, *(int(cap.pocket) for cap in model.cap)}) if len(model.pocket) else []
+    lifts = [layout.lift + k for k in range(len(model.cap))]
+    return [layout.store, *lifts, *(layout.air + k for k in pockets)]
 
 
 def jacobian_pattern(model: Model) -> Pattern:
@@ -111,9 +122,6 @@ def jacobian_pattern(model: Model) -> Pattern:
     column_first = np.searchsorted(colour[order], np.arange(len(used) + 1)).astype(np.int64)
     where = {entry: k for k, entry in enumerate(found)}
     diagonal = np.array([where[i, i] for i in range(n)], dtype=np.int64)
-    block = np.full((3, 3), -1, dtype=np.int64)
-    names = [model.layout.store, *(model.layout.air + k for k in range(min(len(model.pocket), 2)))]
-    for i, row in enumerate(names):
-        for j, column in enumerate(names):
-            block[i, j] = where.get((row, column), -1)
-    return Pattern(rows, columns, first, column_first, order, diagonal, block, analyse(rows, columns, n))
+    vent = np.array(vent_states(model), dtype=np.int64)
+    block = np.array([[where[row, column] for column in vent] for row in vent], dtype=np.int64)
+    return Pattern(rows, columns, first, column_first, order, diagonal, vent, block, analyse(rows, columns, n))

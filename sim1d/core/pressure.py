@@ -64,9 +64,10 @@ def excess_volume(model, work, state, level, rigid):
             void, _, _ = steam_of(model, work.enthalpy[i], work.hot[i], pressure)
             total += void * node.volume
     for k in range(len(model.pocket)):
-        i = model.pocket[k].node
-        air = max(state[layout.air + k], 0.0)
-        total += gas_volume(air, work.hot[i], max(level + work.offset[i], LOWEST), work.vapour[i])
+        air = state[layout.air + k]
+        if air > 0.0:
+            i = model.pocket[k].node
+            total += gas_volume(air, work.hot[i], max(level + work.offset[i], LOWEST), work.vapour[i])
     return total
 
 
@@ -75,7 +76,7 @@ def solve_level(model, work, state):
     """Pressure at the ground (Pa absolute) that makes all volumes fit: (level, converged).
 
     Bracketed Newton with a difference slope on a strictly falling function; the answer does not depend on the guess
-    kept in `work.level[0]`. Fills absolute pressure, temperature, saturation, void and pocket volumes of `work`.
+    kept in `work.level[0]`. Fills absolute pressure, temperature, saturation and void of `work`.
     """
     layout = model.layout
     system = model.system[0]
@@ -109,14 +110,6 @@ def solve_level(model, work, state):
             break
     work.level[0] = guess
     local_states(model, work)
-    for i in range(len(model.node)):
-        work.gas[i] = 0.0
-    for k in range(len(model.pocket)):
-        i = model.pocket[k].node
-        air = max(state[layout.air + k], 0.0)
-        work.pocket_volume[k] = gas_volume(air, work.hot[i], max(guess + work.offset[i], LOWEST), work.vapour[i])
-        if i != system.vessel or system.tank_volume <= 0.0:
-            work.gas[i] = min(work.pocket_volume[k] / model.node[i].volume, 0.98)
     return converged
 
 

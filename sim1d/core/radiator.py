@@ -66,7 +66,9 @@ def radiators(model, work, state, car_speed, fan):
                 scale = exact / series
                 exchange = row.still + taken * scale
             metal = state[base + cell.metal]
-            heat = cell.share * inside * scale * (work.temperature[i] - metal)
+            # gas stands at the top of the inlet tank and dries as large a share of the tubes, however it is tilted
+            wet = 1.0 - work.gas[model.network.branch[row.branch].start]
+            heat = wet * cell.share * inside * scale * (work.temperature[i] - metal)
             work.power[i] -= heat
             work.metal_power[cell.metal] += heat
             air = cell.share * exchange * (metal - air_temperature)

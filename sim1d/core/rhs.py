@@ -1,8 +1,27 @@
 """The table of contents of the physics: the rate of change of every state."""
 
 from sim1d._jit import kernel
+from sim1d.core.air import (
+    air_ways,
+    displacement,
+    dry_shares,
+    gas_places,
+    gasket_leak,
+    pump_grip,
+    settle,
+    soft_hoses,
+    solution,
+)
 from sim1d.core.caps import caps
-from sim1d.core.coolant import branch_conditions, carry, node_offsets, node_properties, swell, tank_surface
+from sim1d.core.coolant import (
+    GRAVITY,
+    branch_conditions,
+    carry,
+    node_offsets,
+    node_properties,
+    swell,
+    tank_surface,
+)
 from sim1d.core.engine import conduct, exchangers, gas_heat, wetted_faces
 from sim1d.core.hydraulics import solve_flows
 from sim1d.core.pressure import local_states, solve_level
@@ -31,18 +50,21 @@ def flows(time, state, phase, model, work):
     node_properties(model, work, state)
     surface = tank_surface(model, work, state)
     work.level[1] = surface
-    branch_conditions(model, work, at(phase.acceleration, share), surface)
+    branch_conditions(model, work, state, at(phase.acceleration, share), surface)
     for p in range(len(model.network.pump)):
+        work.pump_grip[p] = min(max(state[model.layout.grip + p], 0.0), 1.0)
         work.pump_state[p] = phase.voltage * phase.electric_pump if model.network.pump[p].electric == 1 else 0.0
     for d in range(len(model.drive)):
         work.pump_state[model.drive[d].pump] = model.drive[d].ratio * speed
     converged, iterations, _ = solve_flows(
-        model.network, work.branch_density, work.branch_viscosity, work.drive, work.pump_state, work.opening, work.flow,
-        work.pressure, work.pump_speed, work.pump_power, work.pump_current, work.solver,
+        model.network, work.branch_density, work.branch_viscosity, work.drive, work.pump_state, work.pump_grip,
+        work.opening, work.flow, work.pressure, work.pump_speed, work.pump_power, work.pump_current, work.solver,
     )  # fmt: skip
     work.level[2] = iterations
     node_offsets(model, work)
     level = solve_level(model, work, state)
+    gas_places(model, work, state)
+    dry_shares(model, work)
     return converged and level
 
 
@@ -53,10 +75,16 @@ def derivative(time, state, phase, model, work, rate):
     for k in range(len(rate)):
         rate[k] = 0.0
     heat_flows(time, state, phase, model, work, rate)
-    # these two feel the level and every lump at once: they stay out of the sparse Jacobian
+    # these feel the level and every lump at once: they stay out of the sparse Jacobian
     work.total[4] = caps(model, work, state, rate)
     swell(model, work)
-    divide(state, model, work, rate)
+    gasket_leak(model, at(phase.speed, elapsed(phase, time)), at(phase.load, elapsed(phase, time)), rate)
+    solution(model, work, state, rate)
+    displacement(model, work, state, rate)
+    pump_grip(model, work, state, rate)
+    soft_hoses(model, work, state, rate)
+    pressure_sensors(model, work, state, at(phase.acceleration, elapsed(phase, time)), rate)
+    divide(time, state, phase, model, work, rate)
     return fine
 
 
@@ -68,11 +96,13 @@ def frozen_derivative(time, state, phase, model, work, rate):
     """
     node_properties(model, work, state)
     local_states(model, work)
+    gas_places(model, work, state)
     for k in range(len(rate)):
         rate[k] = 0.0
     heat_flows(time, state, phase, model, work, rate)
     work.total[4] = 0.0
-    divide(state, model, work, rate)
+    settle(model, state, rate)
+    divide(time, state, phase, model, work, rate)
 
 
 @kernel
@@ -101,10 +131,11 @@ def heat_flows(time, state, phase, model, work, rate):
 
 
 @kernel
-def divide(state, model, work, rate):
-    """From powers to rates: capacities, the lagged steam, the sensors and the ledgers."""
+def divide(time, state, phase, model, work, rate):
+    """From powers to rates: capacities, the lagged steam, gas, pumps and hoses, the sensors and the ledgers."""
     layout = model.layout
     system = model.system[0]
+    acceleration = at(phase.acceleration, elapsed(phase, time))
     for i in range(len(model.node)):
         if i == system.vessel:  # its state is its heat in J: mass comes and goes there
             rate[layout.enthalpy + i] = work.power[i]
@@ -114,8 +145,38 @@ def divide(state, model, work, rate):
         rate[layout.metal + m] = work.metal_power[m] / model.metal[m].capacity
     for k in range(len(model.lag)):
         rate[layout.lag + k] = (work.void[model.lag[k].node] - state[layout.lag + k]) / system.void_lag
-    for s in range(len(model.sensor)):
-        sensor = model.sensor[s]
-        rate[layout.sensor + s] = (work.temperature[sensor.node] - state[layout.sensor + s]) / sensor.time_constant
+    air_ways(model, work, state, acceleration, rate)
+    thermometers(model, work, state, rate)
     for k in range(5):
         rate[layout.ledger + k] = work.total[k]
+
+
+@kernel
+def thermometers(model, work, state, rate):
+    """What each temperature sensor shows (K) follows its place, and each controller's filter follows its sensor.
+
+    Gas round a sensor slows it down by the share that is dry, twentyfold at most.
+    """
+    layout = model.layout
+    for s in range(len(model.sensor)):
+        sensor = model.sensor[s]
+        if sensor.pressure == 0:
+            i = sensor.node
+            wet = 1.0 - min(work.gas[i] + work.void[i], 0.95)
+            rate[layout.sensor + s] = wet * (work.temperature[i] - state[layout.sensor + s]) / sensor.time_constant
+    for k in range(len(model.cut)):
+        row = model.cut[k]
+        rate[layout.cut + k] = (state[layout.sensor + row.sensor] - state[layout.cut + k]) / row.filter
+
+
+@kernel
+def pressure_sensors(model, work, state, acceleration, rate):
+    """What each pressure sensor shows (Pa gauge) follows its place: height and acceleration of the column count."""
+    layout = model.layout
+    for s in range(len(model.sensor)):
+        sensor = model.sensor[s]
+        if sensor.pressure == 1:
+            i = sensor.node
+            column = GRAVITY * (model.node[i].z - sensor.z) + acceleration * (sensor.x - model.node[i].x)
+            there = work.absolute[i] + work.mixture[i] * column - model.system[0].ambient_pressure
+            rate[layout.sensor + s] += (there - state[layout.sensor + s]) / sensor.time_constant

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
+from sim1d.core.air import gas_places
 from sim1d.core.caps import caps
 from sim1d.core.coolant import node_properties, vessel_mass
 from sim1d.core.handle import maker, register
@@ -87,7 +88,7 @@ def sums(model, vector):
     ledger = layout.ledger
     energy += vector[ledger + 2] + vector[ledger + 4] - vector[ledger] - vector[ledger + 1]
     coolant = vector[layout.store] - vector[ledger + 6]
-    gas = -vector[ledger + 8]
+    gas = vector[layout.dissolved] - vector[ledger + 8] - vector[ledger + 10]
     for k in range(len(model.pocket)):
         gas += vector[layout.air + k]
     return energy, coolant, gas
@@ -134,7 +135,7 @@ def bump(layout, column, vessel, mass):
         return 1.0e-9
     if column < layout.sensor:
         return 1.0e-5
-    return 1.0e-3
+    return 1.0e-3  # K or Pa: a sensor is linear in itself
 
 
 @kernel
@@ -147,34 +148,35 @@ def vent_block(state, model, work, pattern, base, bumped, moved, values):
     working = False
     for k in range(len(model.cap)):
         gauge = work.absolute[model.cap[k].node] - system.ambient_pressure
-        if gauge > model.cap[k].opening - 5.0e3 or -gauge > model.cap[k].vacuum - 5.0e2:
+        if gauge > model.cap[k].reseat - 5.0e3 or model.cap[k].snaps > 0.0 or -gauge > model.cap[k].vacuum - 5.0e2:
             working = True
     if not working:
         return
     level = work.level[0]
     node_properties(model, work, state)
     solve_level(model, work, state)
+    gas_places(model, work, state)
     base[:] = 0.0
     caps(model, work, state, base)
-    for j in range(3):
-        column = layout.store if j == 0 else layout.air + j - 1
-        if j > len(model.pocket):
-            break
-        size = 1.0e-4 if j == 0 else max(1.0e-3 * state[column], 1.0e-7)
+    for j in range(len(pattern.vent)):
+        column = pattern.vent[j]
+        size = 1.0e-4  # kg of the store, or lift
+        if column >= layout.air and column < layout.store:
+            size = max(1.0e-3 * state[column], 1.0e-7)
         copy(bumped, state)
         bumped[column] += size
         node_properties(model, work, bumped)
         solve_level(model, work, bumped)
+        gas_places(model, work, bumped)
         moved[:] = 0.0
         caps(model, work, bumped, moved)
-        for i in range(3):
-            entry = pattern.store_block[i, j]
-            if entry >= 0:
-                row = layout.store if i == 0 else layout.air + i - 1
-                values[entry] = (moved[row] - base[row]) / size
+        for i in range(len(pattern.vent)):
+            row = pattern.vent[i]
+            values[pattern.vent_block[i, j]] += (moved[row] - base[row]) / size
     node_properties(model, work, state)
     work.level[0] = level
     solve_level(model, work, state)
+    gas_places(model, work, state)
 
 
 class StepWork(NamedTuple):

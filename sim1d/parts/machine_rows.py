@@ -99,21 +99,29 @@ def write_tank(tank: "ExpansionTank", build: "Build", name: str) -> None:
 
 def write_cap(cap: "Cap", build: "Build", node: str, recovery: "RecoveryTank | None") -> None:
     """The cap over `node`."""
+    from sim1d.parts.cap import VacuumValve
     from sim1d.parts.tank import OverflowKind
 
     gives_back = recovery is not None and recovery.kind is OverflowKind.RECOVERY
     build.caps.append(
         dict(
             node=node, area=math.pi / 4 * cap.seat_bore**2, discharge=cap.discharge, opening=cap.opens, ramp=cap.ramp,
-            vacuum=cap.vacuum, recovery=recovery.volume if recovery is not None and gives_back else 0.0,
+            reseat=cap.reseat_share * cap.opens, vacuum=cap.vacuum,
+            snaps=cap.vacuum_closing if cap.vacuum_kind is VacuumValve.WEIGHTED else 0.0, recovery=recovery.volume if recovery is not None and gives_back else 0.0,
             bottle=recovery.liquid if recovery is not None and gives_back else 0.0,
         )
     )  # fmt: skip
 
 
 def write_sensor(sensor: "Sensor", build: "Build", name: str) -> None:
-    """A sensor at a node; its height counts for pressure."""
-    build.sensors[name] = dict(at=sensor.at, z=sensor.z, time_constant=sensor.lag)
+    """A sensor at a node; its height counts for pressure, and its soft hose delays it."""
+    from sim1d.parts.sensor import SensorKind
+
+    build.sensors[name] = dict(
+        at=sensor.at, z=sensor.z, time_constant=sensor.lag, pressure=int(sensor.kind is SensorKind.PRESSURE)
+    )
+    if sensor.cut is not None:
+        build.cuts[name] = dict(filter=sensor.cut.filter)
 
 
 def write_exchanger(part: "Exchanger", build: "Build", name: str) -> None:

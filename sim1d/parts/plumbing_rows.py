@@ -18,6 +18,7 @@ BLOCKED = 1e8  # loss coefficient of what is blocked: some ten-thousandths of th
 RUBBER = 0.25  # W/(m K), conductivity of EPDM (assumed)
 HOSE_AIR = (363.15, 303.15)  # K, wall and air at which the still-air loss of a hose is taken
 SMALL_BORE = 0.014  # m: below this a line carries no slug that matters, two cells are enough
+HARD = 9.0e4  # Pa: a hose that stands this much suction outlasts any vacuum that water allows
 MOVING = 0.05  # 1/(m/s), growth of the loss with car speed (assumed: threefold at 40 m/s)
 
 
@@ -54,6 +55,20 @@ def meeting_loss(build: "Build", port: str) -> float:
     return TEE if build.meetings.get(port, 0) > 1 else 0.0
 
 
+def collapse_suction(line: "Line") -> float:
+    """Suction (Pa below ambient) at which a hose begins to go flat; infinite where a wire or its metal keeps it open.
+
+    Long tube under outer pressure: E t^3/(4 (1 - nu^2) R^3), R the mean radius, nu 0.5 (Timoshenko and Gere, Theory of
+    Elastic Stability; recalled). A declared value wins.
+    """
+    if line.collapse_pressure is not None:
+        return line.collapse_pressure
+    if not line.is_soft:
+        return math.inf
+    radius = 0.5 * (line.inner_diameter + line.wall_thickness)
+    return line.modulus * (line.wall_thickness / radius) ** 3 / 3.0
+
+
 def write_line(line: "Line", build: "Build", name: str, length: float) -> None:
     """A line between two ports: a branch with cells of coolant inside."""
     bore = line.inner_diameter
@@ -74,6 +89,9 @@ def write_line(line: "Line", build: "Build", name: str, length: float) -> None:
         compliance=stretch * area * length, ambient=conductance, ambient_moving=MOVING,
     )  # fmt: skip
     build.show(name.removeprefix("lines."), name)
+    suction = collapse_suction(line)
+    if suction < HARD:
+        build.collapses.append(dict(branch=name, suction=suction, width=max(0.5 * suction, 2e3)))
     if line.working_pressure is not None:
         for end in (line.start, line.end):
             build.rate(end, name, line.working_pressure)

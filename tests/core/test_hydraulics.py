@@ -17,7 +17,8 @@ def solve(network, density, viscosity, drive, state, opening, start):
     pressure = np.zeros(len(network.junction))
     out = [np.zeros(len(network.pump)) for _ in range(3)]
     converged, iterations, _ = solve_flows(
-        handle(network), density, viscosity, drive, state, opening, flow, pressure, *out, handle(workspace(network))
+        handle(network), density, viscosity, drive, state, np.ones(len(network.pump)), opening, flow, pressure, *out,
+        handle(workspace(network)),
     )
     return converged, flow, pressure, iterations, *out
 
@@ -74,7 +75,7 @@ def imbalance(network, flow):
 def law_error(network, density, viscosity, drive, state, opening, flow, pressure):
     """Of any branch: misfit between its law and the pressures at its ends as a flow (kg/s), and the least slope."""
     loss, slope = np.zeros(len(flow)), np.zeros(len(flow))
-    laws(handle(network), density, viscosity, state, opening, flow, loss, slope)
+    laws(handle(network), density, viscosity, state, np.ones(len(network.pump)), opening, flow, loss, slope)
     push = pressure[network.branch.start] - pressure[network.branch.end]
     return np.abs((loss - drive - push) / slope).max(), slope.min()
 

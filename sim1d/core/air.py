@@ -1,0 +1,244 @@
+"""Gas in the circuit: where it stands, what carries it on, what rises, what the pump makes of it, what dissolves.
+
+Every place (POCKET) holds a mass of dry gas at the local temperature and pressure, with its saturated vapour. It leaves
+along the branches (AIR_WAY) in three ways: carried by the flow at the place's share of gas, rising through standing
+coolant, and pushed out of a place that is full. A dome (`held`) keeps its gas until the flow through the place passes
+the clearing speed.
+"""
+
+from sim1d._jit import kernel
+from sim1d.core.coolant import GRAVITY
+from sim1d.core.pressure import LOWEST, gas_volume
+from sim1d.physics.air_transport import gassy_head
+from sim1d.physics.dissolved_air import air_solubility
+from sim1d.physics.lookup import position, value
+from sim1d.physics.smooth import ramp, step
+from sim1d.physics.suction import head_kept
+
+PRIME_LOST = 0.06  # gas by volume at which a pump loses its prime (0.03 to 0.10; see `gassy_head`)
+PRIME_BACK = 0.02  # and takes hold again
+PRIME_TIME = 0.5  # s to lose it or to find it (assumed: a few turns of the volume of the pump)
+GRIP_TIME = 0.2  # s for the head to follow suction and gas (assumed)
+GRIPLESS = 0.03  # share of its head that is left to a pump without prime (assumed)
+SPREAD = 0.4  # of a clearing speed over which a pocket goes from held to carried: the scatter of published criteria
+SETTLING = 0.1  # s for the tank's surface to follow gas and steam, and for a soft hose to follow suction (assumed)
+FULL = 0.85  # gas share above which a place pushes gas out
+
+
+@kernel
+def gas_places(model, work, state):
+    """Volume of gas at every place at the level of `work`, and the share of it that is free to move."""
+    layout = model.layout
+    system = model.system[0]
+    for k in range(len(model.pocket)):
+        i = model.pocket[k].node
+        work.through[k] = 0.0
+        air = max(state[layout.air + k], 0.0)
+        work.pocket_volume[k] = 0.0
+        if air > 0.0 or k == 0:
+            work.pocket_volume[k] = gas_volume(air, work.hot[i], max(work.absolute[i], LOWEST), work.vapour[i])
+    for w in range(len(model.air_way)):
+        way = model.air_way[w]
+        q = 0.5 * abs(work.flow[way.branch]) / work.branch_density[way.branch]
+        work.through[way.a] += q
+        work.through[way.b] += q
+    for k in range(len(model.pocket)):
+        pocket = model.pocket[k]
+        held = pocket.held
+        volume = work.pocket_volume[k]
+        if held > 0.0 and volume > 0.0:
+            speed = work.through[k] / pocket.area
+            held *= 1.0 - step((speed / pocket.clears - 1.0) / SPREAD + 0.5)
+        free = ramp(volume - held, 1.0e-7) if held > 0.0 else volume
+        work.free_gas[k] = min(free / model.node[pocket.node].volume, 1.0)
+    if system.tank_volume > 0.0:
+        work.free_gas[0] = 1.0  # of the tank the opening says what it passes
+
+
+@kernel
+def dry_shares(model, work):
+    """Share of every lump that gas takes: as large a share of its walls is dry. The tank's own gas wets nothing."""
+    for i in range(len(model.node)):
+        work.gas[i] = 0.0
+    for k in range(len(model.pocket)):
+        i = model.pocket[k].node
+        if k > 0 or model.system[0].tank_volume <= 0.0:
+            work.gas[i] = min(work.pocket_volume[k] / model.node[i].volume, 0.98)
+
+
+@kernel
+def uncovered(model, way, surface, acceleration):
+    """Share (0..1) of the tank's opening that stands in gas; the surface tilts with the acceleration (m/s2).
+
+    A tank of constant section: the surface turns about its middle by atan(a/g), the liquid goes rearward at launch.
+    Where the wedge meets top or bottom the liquid at either end is held there (the middle then no longer keeps its
+    height: neglected).
+    """
+    system = model.system[0]
+    reach = 0.5 * system.tank_length
+    along = min(max(way.x - system.tank_x, -reach), reach)
+    height = surface + along * acceleration / GRAVITY
+    top = system.tank_base + system.tank_height
+    height = min(max(height, system.tank_base), top)
+    return step((0.5 * way.bore - (height - way.z)) / way.bore + 0.5)
+
+
+@kernel
+def carried(q, down, share, area):
+    """Volume flow (m3/s) of gas that a flow q > 0 takes along from a place of gas share `share`.
+
+    Where the way leads down it goes only above the clearing speed `down` (m/s).
+    """
+    if share <= 0.0 or q <= 0.0:
+        return 0.0
+    taken = 1.0
+    if down > 0.0:
+        taken = step((q / area / down - 1.0) / SPREAD + 0.5)
+    return taken * share * q
+
+
+@kernel
+def air_ways(model, work, state, acceleration, rate):
+    """Gas from place to place along every branch: pairwise, so what one loses the other gains."""
+    layout = model.layout
+    system = model.system[0]
+    tank = system.tank_volume > 0.0
+    for w in range(len(model.air_way)):
+        way = model.air_way[w]
+        a, b = way.a, way.b
+        from_tank = tank and b == 0
+        if state[layout.air + a] == 0.0 and state[layout.air + b] == 0.0:
+            continue
+        q = work.flow[way.branch] / work.branch_density[way.branch]
+        share_a, share_b = work.free_gas[a], work.free_gas[b]
+        if from_tank:
+            share_b = uncovered(model, way, work.level[1], acceleration)
+        out = carried(q, way.down_ab, share_a, way.area)
+        back = carried(-q, way.down_ba, share_b, way.area)
+        if way.rise > 0.0:
+            out += way.rise * share_a * (1.0 if from_tank else 1.0 - share_b)
+        elif way.rise < 0.0 and not from_tank:
+            back -= way.rise * share_b * (1.0 - share_a)
+        out += way.spill * ramp(share_a - FULL, 0.05)
+        if not from_tank:
+            back += way.spill * ramp(share_b - FULL, 0.05)
+        flow = 0.0
+        if out > 0.0 and work.pocket_volume[a] > 0.0:
+            flow += out * state[layout.air + a] / work.pocket_volume[a]
+        if back > 0.0 and work.pocket_volume[b] > 0.0:
+            flow -= back * state[layout.air + b] / work.pocket_volume[b]
+        rate[layout.air + a] -= flow
+        rate[layout.air + b] += flow
+
+
+@kernel
+def solution(model, work, state, rate):
+    """Air out of hot coolant into every place, and back into coolant that touches gas."""
+    layout = model.layout
+    system = model.system[0]
+    if system.release_time <= 0.0:
+        return
+    held = max(state[layout.dissolved], 0.0) / system.circuit_volume
+    total = 0.0
+    for k in range(len(model.pocket)):
+        i = model.pocket[k].node
+        limit = air_solubility(work.temperature[i], work.absolute[i] - work.vapour[i])
+        excess = held - limit
+        flow = ramp(excess, 1.0e-4) * model.node[i].volume / system.release_time
+        if excess < 0.0 and state[layout.air + k] > 0.0:
+            some = step(state[layout.air + k] / 1.0e-7)
+            surface = work.pocket_volume[k] ** (2.0 / 3.0)  # a bubble or dome as broad as it is high
+            if k == 0 and system.tank_volume > 0.0:
+                surface = system.tank_area
+            flow -= some * ramp(-excess, 1.0e-4) * surface * system.absorb_speed
+        rate[layout.air + k] += flow
+        total += flow
+    rate[layout.dissolved] -= total
+
+
+@kernel
+def gasket_leak(model, speed, load, rate):
+    """Combustion gas into the chambers of leaking cylinders (kg/s in all); see `sim1d.gasket` for the curve."""
+    if len(model.leak) == 0:
+        return
+    system = model.system[0]
+    manifold = system.idle_pressure + (system.rated_pressure - system.idle_pressure) * load
+    curve = model.leak_curve
+    first = curve[0].pressure
+    index, part = position(manifold, first, curve[1].pressure - first, len(curve))
+    mass = value(curve.mass, index, part) * speed / (4.0 * 3.141592653589793)  # a cycle is two turns
+    for k in range(len(model.leak)):
+        gas = model.leak[k].share * mass
+        rate[model.layout.air + model.leak[k].pocket] += gas
+        rate[model.layout.ledger + 10] += gas
+
+
+@kernel
+def pump_grip(model, work, state, rate):
+    """Head that each pump keeps with the gas it draws and the suction head it has; prime lost and found again."""
+    layout = model.layout
+    for b in range(len(model.network.branch)):
+        p = model.network.branch[b].pump
+        if p < 0:
+            continue
+        speed = work.pump_speed[p]
+        i = model.network.branch[b].start if work.flow[b] >= 0.0 else model.network.branch[b].end
+        gas = work.void[i]
+        for k in range(len(model.pocket)):
+            if model.pocket[k].node == i:
+                gas = min(gas + work.free_gas[k], 1.0)
+        work.pump_gas[p] = gas
+        kept = 1.0
+        needed = model.network.pump[p].suction_head_constant * speed * speed
+        if needed > 0.05:
+            available = (work.absolute[i] - work.vapour[i]) / (work.density[i] * GRAVITY)
+            kept = head_kept(max(available, 0.01), needed)
+        lost = min(max(state[layout.prime + p], 0.0), 1.0)
+        target = kept * max(gassy_head(gas), GRIPLESS) * (1.0 - lost) + GRIPLESS * lost
+        rate[layout.grip + p] += (target - state[layout.grip + p]) / GRIP_TIME
+        turning = step(speed / 10.0)
+        losing = turning * step((gas - PRIME_LOST) / 0.01 + 0.5)
+        finding = 1.0 - turning * step((gas - PRIME_BACK) / 0.01 + 0.5)
+        rate[layout.prime + p] += (losing * (1.0 - state[layout.prime + p]) - finding * state[layout.prime + p]) / PRIME_TIME
+
+
+@kernel
+def soft_hoses(model, work, state, rate):
+    """How flat each soft hose is sucked: follows the suction at its lower end within a tenth of a second."""
+    layout = model.layout
+    ambient = model.system[0].ambient_pressure
+    for k in range(len(model.collapse)):
+        row = model.collapse[k]
+        branch = model.network.branch[row.branch]
+        inside = min(work.absolute[branch.start], work.absolute[branch.end])
+        target = 0.95 * step((ambient - inside - row.suction) / row.width)
+        rate[layout.collapse + k] += (target - state[layout.collapse + k]) / SETTLING
+
+
+@kernel
+def displacement(model, work, state, rate):
+    """Volume that gas and steam take in the circuit, less what the walls give way: what stands in the tank for it."""
+    layout = model.layout
+    taken = 0.0
+    for i in range(len(model.node)):
+        node = model.node[i]
+        taken += work.void[i] * node.volume - node.compliance * (work.absolute[i] - node.filled)
+    for k in range(len(model.pocket)):
+        if k > 0 or model.system[0].tank_volume <= 0.0:
+            taken += work.pocket_volume[k]
+    rate[layout.displaced] += (taken - state[layout.displaced]) / SETTLING
+
+
+@kernel
+def settle(model, state, rate):
+    """Only how the states that feel the level or the pumps answer to themselves: their part of the sparse Jacobian."""
+    layout = model.layout
+    rate[layout.displaced] -= state[layout.displaced] / SETTLING
+    for p in range(len(model.network.pump)):
+        rate[layout.grip + p] -= state[layout.grip + p] / GRIP_TIME
+        rate[layout.prime + p] -= state[layout.prime + p] / PRIME_TIME
+    for k in range(len(model.collapse)):
+        rate[layout.collapse + k] -= state[layout.collapse + k] / SETTLING
+    for s in range(len(model.sensor)):
+        if model.sensor[s].pressure == 1:
+            rate[layout.sensor + s] -= state[layout.sensor + s] / model.sensor[s].time_constant
