@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sim1d.errors import Problem as Problem
     from sim1d.examples import example_path as example_path
     from sim1d.network import NetworkBuilder as NetworkBuilder
-    from sim1d.pack import fingerprint as fingerprint
+    from sim1d.prepare import fingerprint as fingerprint
     from sim1d.simulation import Accuracy as Accuracy
     from sim1d.simulation import simulate as simulate
     from sim1d.simulation import warm_up as warm_up
@@ -43,7 +43,7 @@ _WHERE = {
     "Problem": "errors",
     "example_path": "examples",
     "NetworkBuilder": "network",
-    "fingerprint": "pack",
+    "fingerprint": "prepare",
     "Accuracy": "simulation",
     "simulate": "simulation",
     "warm_up": "simulation",

@@ -58,7 +58,7 @@ class Car(Description):
     sensors: dict[str, Sensor] = Field(default_factory=dict, description="sensors by name")
     trapped_air: dict[str, Volume] = Field(
         default_factory=dict,
-        description="air left in a cavity after the fill, at ambient pressure and start temperature; an empty table: none",
+        description="air left in a cavity after the fill, at ambient pressure and start temperature; empty: none",
         json_schema_extra={"minimum": 0.0, "maximum": 0.02, "source": "left out: what the fill leaves"},
     )
     fill: Filling = option("how it is filled and bled", default=Filling(), source="see its fields")

@@ -1,4 +1,4 @@
-"""The engine protection cut as the simulation follows it: when a controller would act, and what the engine does then."""
+"""The engine protection cut as the simulation follows it: when a controller acts, and what the engine does then."""
 
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any

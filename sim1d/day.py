@@ -120,6 +120,11 @@ class Day(Description):
         "coolant when the cap was put on", default=None, low=243.15, high=400.0, source="left out: of the air"
     )
     staging_window: Window = option("coolant temperatures at which the car may stage")
+    run_on: bool = option(
+        "fault when false: no electric pump and no fan runs in soak, wait and pit after a pass",
+        default=True,
+        source="as the phases say",
+    )
     phases: tuple[Phase, ...] = option("the phases in order")
 
     @model_validator(mode="after")
@@ -147,6 +152,18 @@ class Day(Description):
     def sealed_at(self) -> float:
         """Coolant temperature when the circuit was sealed at ambient pressure, K."""
         return self.ambient_temperature if self.sealed_temperature is None else self.sealed_temperature
+
+    @property
+    def without_run_on(self) -> frozenset[int]:
+        """Numbers of the phases in which the missing run-on keeps electric pumps and fan off."""
+        if self.run_on:
+            return frozenset()
+        return frozenset(number for number, phase in enumerate(self.phases) if self.stands_after_pass(number))
+
+    def stands_after_pass(self, number: int) -> bool:
+        """Phase `number` is a soak, wait or pit that a pass went before, in whatever round."""
+        after = any(phase.role is Role.PASS for phase in self.phases[:number])
+        return after and self.phases[number].role in (Role.SOAK, Role.WAIT, Role.PIT)
 
     @property
     def duration(self) -> float:

@@ -195,8 +195,9 @@ class NetworkBuilder:
         pressure = np.zeros(len(junction))
         wide = np.array([(opening or {}).get(name, 1.0) for name in names])
         converged, iterations, residual = solve_flows(
-            handle(network), rho, mu, drive, state, np.ones(len(pump)), wide, flow, pressure, *out, handle(workspace(network))
-        )
+            handle(network), rho, mu, drive, state, np.ones(len(pump)), wide, flow, pressure, *out,
+            handle(workspace(network)),
+        )  # fmt: skip
         if not converged:
             raise NetworkError(f"no solution found after {iterations} iterations (last step {residual:.1e})")
         with_pump = [name for name in names if "pump" in self._branches[name]]

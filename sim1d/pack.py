@@ -191,7 +191,7 @@ def pack(
     """Tables of `car` on `day`. Raises DescriptionError when the day waits for a point that the car does not have.
 
     `trapped_air` is the air that stands in the circuit at the start (m3 at ambient pressure, by place); left out: what
-    the car file gives. `fill.prepared` puts in what the fill leaves.
+    the car file gives. `prepare.prepared` puts in what the fill leaves.
     """
     check_points(day, car.points)
     build = build_rows(car, cells_per_line=cells_per_line, cells_per_core=cells_per_core)
@@ -299,7 +299,8 @@ def pack(
         core=listed(tables.CORE, cores, metal=metal_index),
         radiator=listed(tables.RADIATOR, build.radiators, branch=number),
         exchanger=listed(tables.EXCHANGER, build.exchangers, node=index, metal=metal_index, branch=number),
-        sensor=listed(tables.SENSOR, sensors), cut=listed(tables.CUT, cuts), valve=listed(tables.VALVE, build.valves, node=index),
+        sensor=listed(tables.SENSOR, sensors), cut=listed(tables.CUT, cuts),
+        valve=listed(tables.VALVE, build.valves, node=index),
         drive=listed(tables.DRIVE, build.drives, pump=pump_index), system=system, liquid=liquid.liquid,
         by_enthalpy=liquid.by_enthalpy, by_pressure=liquid.by_pressure, layout=layout,
     )  # fmt: skip
@@ -377,11 +378,6 @@ def start_state(model: Model, build: Build, day: "Day", liquid, trapped: np.ndar
         np.interp(day.start, grid.temperature, grid.density)
     )
     return y
-
-
-def fingerprint(car: "Car", day: "Day") -> str:
-    """Hash (hex) of the packed tables, the start state and the day: the same physics has the same fingerprint."""
-    return fingerprint_of(pack(car, day))
 
 
 def fingerprint_of(packed: Packed) -> str:

@@ -17,6 +17,7 @@ from sim1d.core.stepper import coefficients, jacobian
 from sim1d.cuts import Cut, Watch, stopped
 from sim1d.errors import Outcome
 from sim1d.pack import Packed, pack
+from sim1d.prepare import prepared
 from sim1d.stretches import Stretch
 
 if TYPE_CHECKING:
@@ -91,7 +92,7 @@ def simulate(
     """
     from sim1d.results import dataset
 
-    return dataset(integrate(pack(car, day), progress=progress, accuracy=accuracy, method=method))
+    return dataset(integrate(prepared(car, day), progress=progress, accuracy=accuracy, method=method))
 
 
 def tolerances(packed: Packed, relative: float) -> np.ndarray:

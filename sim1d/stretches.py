@@ -44,7 +44,9 @@ class Stretch:
 def stretches_of(day: "Day", point: Callable[[str], int]) -> list[Stretch]:
     """The day as straight pieces."""
     found = []
+    no_run_on = day.without_run_on
     for number, phase in enumerate(day.phases):
+        off = number in no_run_on
         pieces = phase.speed.pieces(phase.duration)
         for k, (begin, end, low, high) in enumerate(pieces):
             until = None
@@ -60,7 +62,7 @@ def stretches_of(day: "Day", point: Callable[[str], int]) -> list[Stretch]:
                     load=_part(phase, phase.load.ends, begin, end),
                     car_speed=_part(phase, phase.car_speed.ends, begin, end),
                     acceleration=_part(phase, phase.acceleration.ends, begin, end), voltage=phase.supply_voltage,
-                    electric_pump=phase.electric_pump, fan=phase.fan, until=until,
+                    electric_pump=phase.electric_pump and not off, fan=0.0 if off else phase.fan, until=until,
                 )
             )  # fmt: skip
     return found

@@ -17,7 +17,8 @@ def summarise(ds: "xr.Dataset") -> dict[str, Any]:
 
     A value per cylinder, bank, point or pump is an object keyed by its name; pressures are gauge. Numbers cover the
     whole day, except `pass_...` (means over the last pass). `time_to_ready_s` is the longest of all passes, None when
-    one of them was never ready again; `trapped_air_m3` is the greatest volume; `coolant_lost_kg` the loss at the end.
+    one of them was never ready again; `trapped_air_m3` is the greatest volume; `coolant_lost_kg` the loss at the end;
+    `coolant_out_kg` what left through the cap, by cause, what the recovery tank gave back included.
     `rounds` holds the same per round (there `coolant_lost_kg` is what that round lost). A number that does not exist
     is None. `limits_failed` names every limit of the car file that the run breaks.
     """
@@ -73,9 +74,19 @@ def _numbers(ds: "xr.Dataset", inside: np.ndarray, last_pass: list[tuple[int, sl
         "least_subcooling_K": _by(cylinders, ds["subcooling"].values[inside].min(axis=0)),
         "peak_dry_share": _by(cylinders, ds["dry_share"].values[inside].max(axis=0)) if "dry_share" in ds else {},
         "coolant_lost_kg": float(lost[inside][-1] - before),
+        "coolant_out_kg": _by(names(ds, "cause"), _gained(ds["coolant_out"].values, inside)),
         "trapped_air_m3": _most(ds["trapped_air"].values[inside]),
+        "combustion_gas_kg": float(_gained(ds["combustion_gas"].values, inside)),
+        "peak_pump_gas": _by(names(ds, "pump"), ds["pump_gas"].values[inside].max(axis=0)),
+        "least_pump_grip": _by(names(ds, "pump"), ds["pump_grip"].values[inside].min(axis=0)),
     }
     return result
+
+
+def _gained(running: np.ndarray, inside: np.ndarray) -> np.ndarray:
+    """Growth of a running sum over the instants inside."""
+    first = int(np.flatnonzero(inside)[0])
+    return running[inside][-1] - (running[first - 1] if first > 0 else 0.0 * running[0])
 
 
 def _pass_means(ds: "xr.Dataset", last_pass: list[tuple[int, slice]]) -> dict[str, Any]:

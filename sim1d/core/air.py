@@ -199,7 +199,8 @@ def pump_grip(model, work, state, rate):
         turning = step(speed / 10.0)
         losing = turning * step((gas - PRIME_LOST) / 0.01 + 0.5)
         finding = 1.0 - turning * step((gas - PRIME_BACK) / 0.01 + 0.5)
-        rate[layout.prime + p] += (losing * (1.0 - state[layout.prime + p]) - finding * state[layout.prime + p]) / PRIME_TIME
+        now = state[layout.prime + p]
+        rate[layout.prime + p] += (losing * (1.0 - now) - finding * now) / PRIME_TIME
 
 
 @kernel

@@ -29,8 +29,8 @@ def laws(network, density, viscosity, pump_state, grip, opening, flow, loss, slo
             q = w / density[b]
             speed, by_flow = shaft_speed(pump, pump_state[row.pump], q, density[b] / pump.density)
             rise, by_q, by_n = pump_rise(
-                q, speed / pump.speed, density[b] / pump.density, grip[row.pump] * pump.shutoff, pump.linear, pump.quadratic,
-                pump.stopped,
+                q, speed / pump.speed, density[b] / pump.density, grip[row.pump] * pump.shutoff, pump.linear,
+                pump.quadratic, pump.stopped,
             )  # fmt: skip
             drop -= rise
             steep -= (by_q + by_n * by_flow / pump.speed) / density[b]

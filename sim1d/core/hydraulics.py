@@ -302,13 +302,14 @@ def descend(network, density, viscosity, drive, pump_state, grip, opening, share
 
 @kernel
 def solve_flows(
-    network, density, viscosity, drive, pump_state, grip, opening, flow, pressure, pump_speed, pump_power, pump_current, work
+    network, density, viscosity, drive, pump_state, grip, opening, flow, pressure, pump_speed, pump_power, pump_current,
+    work,
 ):  # fmt: skip
     """Solve the network: (converged, iterations, residual).
 
     Given per branch: `density` kg/m3, `viscosity` Pa s, `drive` Pa (weight and acceleration of the column, helping flow
-    from start to end), `opening` (>= 1, on the loss coefficients); per pump: `pump_state` rad/s (belt) or V (electric), `grip` the share of its
-    shut-off head that it keeps (1 unless it cavitates or draws gas).
+    from start to end), `opening` (>= 1, on loss coefficients and friction); per pump: `pump_state` rad/s (belt) or V
+    (electric), `grip` the share of its shut-off head that it keeps (1 unless it cavitates or draws gas).
     `flow` (branch, kg/s from start to end) is a start value on entry, which changes no answer, and the answer on exit.
     Out: `pressure` (junction, Pa, static, on the level of the fixed ones), `pump_speed` rad/s, `pump_power` W at the
     shaft, `pump_current` A. `residual`: last Newton step over the flow it changed (the error left is about its square).
@@ -324,8 +325,9 @@ def solve_flows(
         flow[:] = 0.1
         for part in range(9 if len(network.station) > 0 else 1):
             converged, more, residual = descend(
-                network, density, viscosity, drive, pump_state, grip, opening, part / 8.0, flow, pressure, work, ITERATIONS
-            )
+                network, density, viscosity, drive, pump_state, grip, opening, part / 8.0, flow, pressure, work,
+                ITERATIONS,
+            )  # fmt: skip
             iterations += more
             if not converged:
                 break

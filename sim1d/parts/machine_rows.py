@@ -107,7 +107,8 @@ def write_cap(cap: "Cap", build: "Build", node: str, recovery: "RecoveryTank | N
         dict(
             node=node, area=math.pi / 4 * cap.seat_bore**2, discharge=cap.discharge, opening=cap.opens, ramp=cap.ramp,
             reseat=cap.reseat_share * cap.opens, vacuum=cap.vacuum,
-            snaps=cap.vacuum_closing if cap.vacuum_kind is VacuumValve.WEIGHTED else 0.0, recovery=recovery.volume if recovery is not None and gives_back else 0.0,
+            snaps=cap.vacuum_closing if cap.vacuum_kind is VacuumValve.WEIGHTED else 0.0,
+            recovery=recovery.volume if recovery is not None and gives_back else 0.0,
             bottle=recovery.liquid if recovery is not None and gives_back else 0.0,
         )
     )  # fmt: skip

@@ -1,9 +1,11 @@
 """Cars on which the kernels and the slow twin are compared: the three example layouts and variants of layout A."""
 
 import copy
+import dataclasses
 from functools import cache
 from typing import Any
 
+from sim1d import tables
 from sim1d.car import build_car, load_car
 from sim1d.day import load_day
 from sim1d.examples import example_path
@@ -82,10 +84,44 @@ def recovery(car: dict[str, Any]) -> None:
     car["recovery_tank"] = {"kind": "recovery", "volume": "1.0 L", "liquid": "0.2 L"}
 
 
+def tilting(car: dict[str, Any]) -> None:
+    """The tank's lower port ahead of its middle, where a launch uncovers it."""
+    car["expansion_tank"] |= {"length": "0.16 m", "fill_x": "0.92 m"}
+
+
+def weighted(car: dict[str, Any]) -> None:
+    """A weighted vacuum valve in the cap, over a tank that gives back."""
+    car["cap"] |= {"vacuum_kind": "weighted", "vacuum_closing": "3 kPa"}
+    recovery(car)
+
+
+def soft(car: dict[str, Any]) -> None:
+    """The suction hose without its wire, and soft."""
+    car["lines"]["lower"] |= {"wire_reinforced": False, "collapse_pressure": "25 kPa"}
+    car["lines"]["fill"] |= {"collapse_pressure": "28 kPa"}
+
+
+def crest(car: dict[str, Any]) -> None:
+    """The upper hose over a crest, the lower one through a sag."""
+    car["lines"]["upper"] |= {"high_z": "0.80 m", "length": "0.9 m"}
+    car["lines"]["lower"] |= {"low_z": "0.22 m", "length": "1.2 m"}
+
+
+def leaking(car: Packed) -> Packed:
+    """Two cylinders whose gasket leaks, by an invented curve over manifold pressure: rows put in after packing."""
+    pocket = list(car.model.pocket.node)
+    leak, curve = tables.rows(tables.LEAK, 2), tables.rows(tables.LEAK_CURVE, 4)
+    leak.pocket = [pocket.index(car.points.index(f"engine.{name}.head")) for name in ("left-2", "right-4")]
+    leak.share = 0.75, 0.6
+    curve.pressure, curve.mass = (5e4, 1.2e5, 1.9e5, 2.6e5), (0.0, 1e-7, 6e-7, 3e-6)
+    return dataclasses.replace(car, model=car.model._replace(leak=leak, leak_curve=curve))
+
+
 VARIANTS = {
     "electric pump": electric, "two pumps": two_pumps, "series": path("block_first_series"),
     "head first": path("head_first"), "thermostat": thermostat, "glycol": glycol, "heater": heater, "v6": cylinders(3),
-    "v12": cylinders(6), "recovery": recovery,
+    "v12": cylinders(6), "recovery": recovery, "tilting": tilting, "weighted": weighted, "soft": soft,
+    "crest": crest,
 }  # fmt: skip
 LAYOUTS = ("layout_a", "layout_b", "layout_c")
 
@@ -96,6 +132,8 @@ def packed(name: str) -> Packed:
     day = load_day(example_path("race_day"))
     if name in LAYOUTS:
         return pack(load_car(example_path(name)), day)
+    if name == "leaking":
+        return leaking(packed("layout_a"))
     data = copy.deepcopy(load_car(example_path("layout_a")).to_file())
     VARIANTS[name](data)
     return pack(build_car(data), day)

@@ -22,19 +22,22 @@ class Moment:
     model: object
     liquid: law.Liquid
     flow: np.ndarray  # (branch) kg/s
+    branch_density: np.ndarray  # (branch) kg/m3
     enthalpy: np.ndarray  # (node) J/kg
     hot: np.ndarray  # (node) K of all-liquid coolant
     temperature: np.ndarray  # (node) K
     pressure: np.ndarray  # (node) Pa absolute
     void: np.ndarray  # (node) steam by volume in equilibrium
     steam: np.ndarray  # (node) steam by volume as the flow feels it
-    gas: np.ndarray  # (node) share of a lump that a gas space fills (the tank's left out)
+    gas: np.ndarray  # (node) share of a lump, and of its walls, that gas takes (the tank's left out)
     metal: np.ndarray  # (metal) K
     dry: np.ndarray  # (dry face) dry share
     speed: float  # rad/s, engine
     load: float
     car_speed: float  # m/s
+    acceleration: float  # m/s2
     fan: float
+    surface: float  # m above ground, of the tank's liquid
 
 
 @dataclass
@@ -169,6 +172,8 @@ def radiators(m: Moment, heat: Heat) -> None:
                 wanted = exact_cell(cell.share * overall, cell.share * air, coolant)
                 scale = wanted * (1.0 / tubes + 1.0 / outside)
                 tubes, outside = scale * tubes, scale * outside
+            # gas in the inlet tank stands before as large a share of the tubes
+            tubes *= 1.0 - m.gas[m.model.network.branch[core.branch].start]
             q = tubes * (m.temperature[cell.node] - m.metal[cell.metal])
             heat.power[cell.node] -= q
             heat.metal[cell.metal] += q

@@ -6,6 +6,7 @@ Nothing here calls a compiled function of the package. Sources stand with the la
 import math
 
 import numpy as np
+from scipy.interpolate import CubicHermiteSpline
 from scipy.optimize import brentq
 
 GRAVITY = 9.80665  # m/s2
@@ -98,19 +99,20 @@ def friction_factor(reynolds: float, relative_roughness: float, laminar_constant
 
 
 def branch_loss(row: np.record, w: float, density: float, viscosity: float, opening: float) -> float:
-    """Pressure loss (Pa) of a BRANCH at mass flow w; `opening` multiplies its loss coefficients."""
+    """Pressure loss (Pa) of a BRANCH at mass flow w; `opening` multiplies its loss coefficients and its friction."""
     q = w / density / row.count  # of one of the equal paths
     k = (row.k_forward if w >= 0.0 else row.k_reverse) * opening
     loss = k * density * (q / row.loss_area) * abs(q / row.loss_area) / 2.0 + row.creeping * viscosity * q
     if row.length > 0.0 and w != 0.0:
+        friction = row.friction_multiplier * opening
         v = q / row.area
         reynolds = density * abs(v) * row.diameter / viscosity
         if reynolds > 1e-6:
             f = friction_factor(reynolds, row.roughness / row.diameter, row.laminar_constant)
-            loss += row.friction_multiplier * f * row.length / row.diameter * density * v * abs(v) / 2.0
+            loss += friction * f * row.length / row.diameter * density * v * abs(v) / 2.0
         else:  # f = c/Re: no power of 1e6/1e-6 overflows
             slow = row.laminar_constant * viscosity * v / (2.0 * row.diameter)
-            loss += row.friction_multiplier * slow * row.length / row.diameter
+            loss += friction * slow * row.length / row.diameter
     return loss
 
 
@@ -128,18 +130,41 @@ def motor_speed(pump: np.record, voltage: float, q: float, density_ratio: float)
     return float(brentq(surplus, 0.0, voltage / pump.motor_constant, xtol=1e-13, rtol=1e-15))
 
 
-def pump_rise(pump: np.record, q: float, speed: float, density_ratio: float) -> float:
-    """Pressure rise (Pa) of a PUMP: measured curve under the affinity laws, stopped impeller beyond it."""
+def pump_rise(pump: np.record, q: float, speed: float, density_ratio: float, grip: float) -> float:
+    """Pressure rise (Pa) of a PUMP: measured curve under the affinity laws, stopped impeller beyond it.
+
+    `grip` is the share of its shut-off head that it keeps.
+    """
     n = max(speed, 0.0) / pump.speed
-    a, b, c = pump.quadratic, pump.linear, -pump.shutoff
+    a, b, c = pump.quadratic, pump.linear, -grip * pump.shutoff
     runout = (-b + math.sqrt(b**2 - 4.0 * a * c)) / (2.0 * a)
     extra = 0.0
     if q > n * runout:
         extra = (q - n * runout) ** 2
     elif q < 0.0:
         extra = -(q**2)
-    curve = n**2 * pump.shutoff - n * pump.linear * q - pump.quadratic * q * abs(q)
+    curve = -(n**2) * c - n * pump.linear * q - pump.quadratic * q * abs(q)
     return density_ratio * (curve - (pump.stopped - pump.quadratic) * extra)
+
+
+def gassy_head(gas: float) -> float:
+    """Share of its head that a pump keeps with a share of free gas (by volume) at its inlet; none from 6 % on."""
+    return max(1.0 - (max(gas, 0.0) / 0.06) ** 1.5, 0.0)
+
+
+def head_kept(ratio: float) -> float:
+    """Share of its head that a pump keeps at a ratio of available to required suction head.
+
+    3 % is lost at a ratio of 1 by definition, with the eighth power from 0.8 on; a cubic with the slopes of both ends
+    leads down to a fifth at 0.5.
+    """
+    if ratio >= 0.8:
+        return 1.0 - 0.03 / ratio**8
+    if ratio <= 0.5:
+        return 0.2
+    top, steep = 1.0 - 0.03 / 0.8**8, 8.0 * 0.03 / 0.8**9
+    cubic = CubicHermiteSpline([0.5, 0.8], [0.2, top], [0.0, steep])
+    return float(cubic(ratio))
 
 
 # Convection ---------------------------------------------------------------------------------------------------------
@@ -313,3 +338,18 @@ def friction_pressure(speed: float) -> float:
 def orifice(discharge: float, area: float, rho: float, dp: float) -> float:
     """kg/s through a sharp hole, Cd A (2 rho dp)^0.5, linear below about 20 Pa."""
     return discharge * area * math.sqrt(2.0 * rho) * dp / (dp**2 + 400.0) ** 0.25
+
+
+def weighted(gauge: float, closing: float) -> float:
+    """Share open of a weighted vacuum valve: open to half of the pressure (Pa gauge) that shuts it, shut there."""
+    return 1.0 - step((gauge - closing / 2.0) / (closing / 2.0))
+
+
+def air_solubility(temperature: float, air_pressure: float) -> float:
+    """kg of air in a m3 of water under air of that partial pressure (Pa), Henry.
+
+    Volumes at 0 degC and 1 atm (1.2929 kg/m3) per volume of water under 1 atm: 10.95e-3 + 18.2e-3 exp(-t/23.5 K).
+    """
+    celsius = max(temperature - 273.15, 0.0)
+    volumes = 10.95e-3 + 18.2e-3 * math.exp(-celsius / 23.5)
+    return 1.2929 * volumes * max(air_pressure, 0.0) / 101325.0

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import brentq
 
-from . import naive_heat, naive_network
+from . import naive_air, naive_heat, naive_network
 from . import naive_laws as law
 from .naive_cap import Leak, cap_flows
 
@@ -29,6 +29,8 @@ class Answer:
     heat: naive_heat.Heat
     leak: Leak
     surface: float
+    places: naive_air.Places
+    drawn: np.ndarray  # (pump) gas by volume at its suction
 
 
 def between(pair: np.ndarray, phase: np.record, time: float) -> float:
@@ -69,7 +71,10 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
     dry = state[at.dry : at.air]
     air = state[at.air : at.store]
     store = state[at.store]
-    shown = state[at.sensor : at.ledger]
+    displaced, dissolved = state[at.displaced], state[at.dissolved]
+    lift, grip = state[at.lift : at.grip], state[at.grip : at.prime]
+    prime, flat = state[at.prime : at.collapse], state[at.collapse : at.sensor]
+    shown, filtered = state[at.sensor : at.cut], state[at.cut : at.ledger]
 
     # 2. Properties and drives
     lump = node[system.vessel].mass
@@ -92,7 +97,7 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
     z = node.z.copy()
     surface = z[system.vessel]
     if system.tank_area > 0.0:
-        excess = float(np.sum(mass / density - room))
+        excess = displaced + float(np.sum(mass / density - room))
         surface = system.tank_base + min(max(excess, 0.0), system.tank_volume) / system.tank_area
         z[system.vessel] = surface
 
@@ -110,13 +115,16 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
                 moved = law.step((hot[valve.node] - valve.opens) / (valve.full - valve.opens))
                 moved = 1.0 - moved if valve.invert else moved
                 opening[i] = (valve.leak + (1.0 - valve.leak) * moved) ** -2
+    for row, share in zip(model.collapse, flat, strict=True):
+        opening[row.branch] /= (1.0 - min(max(share, 0.0), naive_air.FLATTEST)) ** 2
 
     # 3. Flows and the pressure of every lump above the ground
     belt = np.zeros(len(network.pump))
     for row in model.drive:
         belt[row.pump] = row.ratio * speed
     voltage = phase.voltage * phase.electric_pump
-    flows = naive_network.Flows(network, rho, mu, drive, opening, belt, voltage)
+    gripping = np.clip(grip, 0.0, 1.0)
+    flows = naive_network.Flows(network, rho, mu, drive, opening, belt, voltage, gripping)
     flow, pressure = naive_network.solve(flows, guess)
     offset = np.zeros(len(node))
     offset[: len(pressure)] = pressure
@@ -144,14 +152,12 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
     temperature = np.array([t for _, t in flashed])
 
     # 5. Heat
-    filled = np.zeros(len(node))
-    for i, volume in zip(model.pocket.node, gas(local), strict=True):
-        if i != model.system[0].vessel or model.system[0].tank_volume <= 0.0:
-            filled[i] = min(volume / node[i].volume, 0.98)
+    volume = gas(local)
     moment = naive_heat.Moment(
-        model, liquid, flow, enthalpy, hot, temperature, local, void, steam, filled, metal, dry, speed, load, car_speed,
-        phase.fan,
+        model, liquid, flow, rho, enthalpy, hot, temperature, local, void, steam, np.zeros(len(node)), metal, dry,
+        speed, load, car_speed, acceleration, phase.fan, surface,
     )  # fmt: skip
+    moment.gas = naive_air.dry_walls(moment, volume)
     heat = naive_heat.Heat(np.zeros(len(node)), np.zeros(len(metal)), np.zeros(len(dry)))
     shaft = {}
     for i, row in enumerate(network.branch):
@@ -166,12 +172,18 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
     naive_heat.radiators(moment, heat)
     naive_heat.ambient(moment, heat)
     naive_heat.pumps(moment, heat, shaft)
-    leak = cap_flows(moment, air, gas(local), state[at.ledger + 7], vessel_by_store)
+    leak = cap_flows(moment, lift, air, volume, state[at.ledger + 7], vessel_by_store)
     for i, watt in leak.power.items():
         heat.power[i] += watt
     naive_heat.swell(moment, heat)
 
-    # 6. Rates
+    # 6. Gas
+    places = naive_air.places(moment, air, volume)
+    released = naive_air.out_of_solution(moment, places, dissolved)
+    leaked = naive_air.past_the_gasket(moment)
+    d_grip, d_prime, drawn = naive_air.pump_states(moment, places, shaft, grip, prime)
+
+    # 7. Rates
     rate = np.zeros(at.size)
     rate[at.enthalpy : at.lag] = heat.power / node.mass
     rate[at.enthalpy + system.vessel] = heat.power[system.vessel]  # J, the heat of the vessel
@@ -179,15 +191,21 @@ def derivative(model, phase, time: float, state: np.ndarray, guess: np.ndarray |
         rate[at.lag + k] = (void[row.node] - steam_state[k]) / system.void_lag
     rate[at.metal : at.dry] = heat.metal / model.metal.capacity
     rate[at.dry : at.air] = heat.dry
-    rate[at.air : at.store] = leak.air
+    rate[at.air : at.store] = leak.air + naive_air.exchange(moment, places) + released + leaked
     rate[at.store] = leak.coolant
-    for k, row in enumerate(model.sensor):
-        rate[at.sensor + k] = (temperature[row.node] - shown[k]) / row.time_constant
+    rate[at.displaced] = naive_air.displacing(moment, places, displaced)
+    rate[at.dissolved] = -np.sum(released)
+    rate[at.lift : at.grip] = leak.lift
+    rate[at.grip : at.prime] = d_grip
+    rate[at.prime : at.collapse] = d_prime
+    rate[at.collapse : at.sensor] = naive_air.flattening(moment, flat)
+    rate[at.sensor : at.cut] = naive_air.sensor_rates(moment, shown)
+    rate[at.cut : at.ledger] = naive_air.filter_rates(moment, shown, filtered)
     rate[at.ledger :] = (
         heat.engine, heat.pump, heat.radiator, heat.ambient, leak.vented_heat, leak.coolant_out, leak.coolant_back,
-        leak.bottle, leak.air_in, leak.air_out,
+        leak.bottle, leak.air_in, leak.air_out, np.sum(leaked),
     )  # fmt: skip
-    return Answer(rate, flow, pressure, level, void, moment, heat, leak, surface)
+    return Answer(rate, flow, pressure, level, void, moment, heat, leak, surface, places, drawn)
 
 
 def bracket(surplus) -> tuple[float, float]:

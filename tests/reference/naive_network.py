@@ -10,11 +10,11 @@ from .naive_laws import branch_loss, motor_speed, pump_rise
 class Flows:
     """The equations of one moment. Unknowns: mass flow of every branch (kg/s), pressure of every junction (Pa)."""
 
-    def __init__(self, network, density, viscosity, drive, opening, belt_speed, voltage):
+    def __init__(self, network, density, viscosity, drive, opening, belt_speed, voltage, grip):
         self.branch, self.junction = network.branch, network.junction
         self.pump, self.station = network.pump, network.station
         self.density, self.viscosity, self.drive, self.opening = density, viscosity, drive, opening
-        self.belt_speed, self.voltage = belt_speed, voltage
+        self.belt_speed, self.voltage, self.grip = belt_speed, voltage, grip
         self.signs = [self.along(s) for s in self.station]
 
     def speed(self, row: int, q: float, density_ratio: float) -> float:
@@ -31,7 +31,7 @@ class Flows:
         if row.pump >= 0:
             pump = self.pump[row.pump]
             ratio = rho / pump.density
-            loss -= pump_rise(pump, w / rho, self.speed(row.pump, w / rho, ratio), ratio)
+            loss -= pump_rise(pump, w / rho, self.speed(row.pump, w / rho, ratio), ratio, self.grip[row.pump])
         return loss
 
     def along(self, s: np.record) -> tuple[float, float]:

@@ -83,7 +83,7 @@ class Case:
         self.state[self.at.enthalpy + node] = h
         return self
 
-    # The gas space ----------------------------------------------------------------------------------------------------
+    # Gas and what it does ---------------------------------------------------------------------------------------------------
 
     def pressurise(self, gas: float, pressure: float) -> "Case":
         """About `gas` m3 of gas at about `pressure` (Pa absolute) in the first gas space: sets store and air."""
@@ -109,15 +109,64 @@ class Case:
         self.state[self.at.ledger + 7] = kg
         return self
 
-    def sensors(self, temperature: float) -> "Case":
-        """What the sensors show."""
-        self.state[self.at.sensor : self.at.ledger] = temperature
+    def sensors(self, temperature: float, gauge: float) -> "Case":
+        """What thermometers (K) and pressure sensors (Pa gauge) show, and a tenth less behind the filters."""
+        shown = np.where(self.model.sensor.pressure == 1, gauge, temperature)
+        self.state[self.at.sensor : self.at.cut] = shown
+        self.state[self.at.cut : self.at.ledger] = 0.9 * shown[self.model.cut.sensor]
+        return self
+
+    def gas(self, place: str, share: float, pressure: float) -> "Case":
+        """Gas that takes `share` of the lump of a place when it stands under a pressure (Pa absolute)."""
+        node = self.packed.points.index(place)
+        k = list(self.model.pocket.node).index(node)
+        dry = pressure - self.read("vapour_pressure", self.hot[node])
+        volume = share * self.model.node.volume[node]
+        self.state[self.at.air + k] = dry * volume / (AIR_CONSTANT * self.hot[node])
+        return self
+
+    def gas_everywhere(self, most: float, pressure: float) -> "Case":
+        """Random shares of gas, up to `most`, in all places but the first; every fifth holds none."""
+        for k, node in list(enumerate(self.model.pocket.node))[1:]:
+            share = 0.0 if k % 5 == 3 else most * self.random.uniform()
+            self.gas(self.packed.points[node], share, pressure)
+        return self
+
+    def displaced(self, volume: float) -> "Case":
+        """m3 that stands in the tank for gas and steam."""
+        self.state[self.at.displaced] = volume
+        return self
+
+    def dissolved(self, concentration: float) -> "Case":
+        """kg of air in a m3 of coolant."""
+        self.state[self.at.dissolved] = concentration * self.model.system[0].circuit_volume
+        return self
+
+    def lift(self, share: float) -> "Case":
+        """Lift of the pressure valves."""
+        self.state[self.at.lift : self.at.grip] = share
+        return self
+
+    def pumps(self, grip: float, lost: float) -> "Case":
+        """Head that the pumps keep, and how far they have lost their prime."""
+        self.state[self.at.grip : self.at.prime] = grip
+        self.state[self.at.prime : self.at.collapse] = lost
+        return self
+
+    def flat(self, share: float) -> "Case":
+        """How flat the soft hoses are."""
+        self.state[self.at.collapse : self.at.sensor] = share
         return self
 
 
 def opening(packed) -> float:
     """Pa absolute at which the cap begins to open."""
     return packed.model.cap[0].opening + packed.model.system[0].ambient_pressure
+
+
+def reseating(packed) -> float:
+    """Pa absolute at which the cap is shut again."""
+    return packed.model.cap[0].reseat + packed.model.system[0].ambient_pressure
 
 
 def cold(packed):
@@ -127,7 +176,7 @@ def cold(packed):
 
 def hot(packed):
     """Running hot in a pass: launch acceleration, boost, ram air."""
-    case = Case(packed).coolant(360.0, 8.0).metal(400.0, 60.0).steam(0.02).sensors(340.0)
+    case = Case(packed).coolant(360.0, 8.0).metal(400.0, 60.0).steam(0.02).sensors(340.0, 9e4)
     return case.pressurise(6e-4, 2.0e5).state, PASS, 0.9
 
 
@@ -155,16 +204,37 @@ def dry(packed):
 
 
 def cap_liquid(packed):
-    """Cap lifting with almost no gas under it: mostly liquid passes."""
+    """Cap open with almost no gas under it: mostly liquid passes, and the valve still rises."""
     dead = packed.model.pocket[0].dead
     case = Case(packed).coolant(358.0, 3.0).metal(380.0, 20.0).pressurise(0.3 * dead, opening(packed) + 8e3)
-    return case.state, IDLE, 0.5
+    return case.lift(0.02).state, IDLE, 0.5
 
 
 def cap_gas(packed):
-    """Cap lifting over gas with its vapour, hot."""
-    case = Case(packed).coolant(376.0, 3.0).metal(390.0, 20.0)
-    return case.pressurise(3e-4, opening(packed) + 7e3).state, SOAK, 0.5
+    """Cap open over gas with its vapour, hot; the valve is higher than it opened and falls."""
+    case = Case(packed).coolant(376.0, 3.0).metal(390.0, 20.0).pressurise(3e-4, reseating(packed) + 5e3)
+    return case.lift(0.8).state, SOAK, 0.5
+
+
+def cap_between(packed):
+    """Pressure between reseating and opening: the valve stays where it was left and goes on passing."""
+    middle = 0.5 * (opening(packed) + reseating(packed))
+    case = Case(packed).coolant(362.0, 3.0).metal(380.0, 20.0).pressurise(4e-4, middle)
+    return case.lift(0.12).state, SOAK, 0.5
+
+
+def hanging(packed):
+    """Just above ambient, pushed out by swell: a weighted valve still hangs half open, a sprung one is shut."""
+    ambient = packed.model.system[0].ambient_pressure
+    case = Case(packed).coolant(318.0, 4.0).metal(322.0, 4.0)
+    return case.pressurise(6e-4, ambient + 3.2e3).state, SOAK, 0.5
+
+
+def drawing(packed):
+    """A little below ambient: a weighted valve draws, a sprung one does not yet."""
+    ambient = packed.model.system[0].ambient_pressure
+    case = Case(packed).coolant(306.0, 4.0).metal(308.0, 4.0)
+    return case.pressurise(5e-4, ambient - 2.0e3).state, SOAK, 0.5
 
 
 def vacuum(packed):
@@ -190,7 +260,51 @@ def icy(packed):
     return Case(packed).coolant(277.0, 3.0).metal(281.0, 5.0).state, SOAK, 0.5
 
 
+def bubbles(packed):
+    """Gas in many places, swept through by a running pump, some of them over-full; less air dissolved than could be."""
+    case = Case(packed).coolant(355.0, 6.0).metal(390.0, 30.0).steam(0.02).gas_everywhere(0.97, 2.0e5)
+    return case.pressurise(7e-4, 1.8e5).displaced(6e-4).dissolved(4e-3).state, PASS, 1.1
+
+
+def rising(packed):
+    """The same at rest, less of it: bubbles rise, domes hold, thermometers stand half in gas."""
+    case = Case(packed).coolant(350.0, 4.0).metal(360.0, 8.0).sensors(345.0, 2e4).gas_everywhere(0.5, 1.4e5)
+    return case.pressurise(8e-4, 1.4e5).displaced(3e-4).dissolved(8e-3).state, SOAK, 0.7
+
+
+def gassy(packed):
+    """A running pump with 6 % of gas at its suction, half of its prime gone; supersaturated coolant gives air off."""
+    case = Case(packed).coolant(365.0, 3.0).metal(395.0, 20.0).gas("pump.suction", 0.066, 1.2e5)
+    return case.pressurise(6e-4, 1.2e5).pumps(0.7, 0.4).dissolved(0.045).state, IDLE, 1.3
+
+
+def regaining(packed):
+    """Solid coolant again behind a pump that had lost its prime, but little suction head."""
+    case = Case(packed).coolant(362.0, 3.0).metal(395.0, 20.0).pressurise(6e-4, 1.15e5)
+    return case.pumps(0.05, 0.9).state, PASS, 1.8
+
+
+def uncovered(packed):
+    """Launch: the tilted surface runs across a lower port that lies ahead of the tank's middle, and gas is drawn in."""
+    case = Case(packed).coolant(345.0, 3.0).metal(370.0, 20.0).pressurise(7.4e-4, 1.3e5)
+    return case.displaced(4e-5).state, PASS, 0.6
+
+
+def low(packed):
+    """Braking with next to no liquid in the tank: a port at its middle is half bare."""
+    case = Case(packed).coolant(345.0, 3.0).metal(370.0, 20.0).pressurise(1.9e-3, 1.3e5)
+    return case.displaced(4e-5).state, COAST, 1.4
+
+
+def flattened(packed):
+    """Soft hoses sucked half flat, on their way to another shape."""
+    case = Case(packed).coolant(340.0, 4.0).metal(360.0, 20.0).pressurise(7e-4, 1.02e5)
+    return case.flat(0.6).state, PASS, 0.8
+
+
 STATES = dict(
     cold=cold, icy=icy, hot=hot, coast=coast, soak=soak, boiling=boiling, dry=dry, cap_liquid=cap_liquid,
-    cap_gas=cap_gas, vacuum=vacuum, short=short, starved=starved,
+    cap_gas=cap_gas, cap_between=cap_between, hanging=hanging, drawing=drawing, vacuum=vacuum, short=short,
+    starved=starved, bubbles=bubbles, rising=rising, gassy=gassy, regaining=regaining, uncovered=uncovered,
+    low=low, flattened=flattened,
 )  # fmt: skip

@@ -1,0 +1,35 @@
+"""A car and a day made ready to run: packed, with the air that its fill leaves in it."""
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from sim1d.display import show_volume
+from sim1d.pack import Packed, fingerprint_of, pack
+
+if TYPE_CHECKING:
+    from sim1d.car import Car
+    from sim1d.day import Day
+
+
+def prepared(car: "Car", day: "Day") -> Packed:
+    """The packed car and day. Air in the circuit: what the car file gives, else what its fill and bleed leave.
+
+    Raises DescriptionError when the day waits for a point that the car does not have.
+    """
+    if "trapped_air" in car.model_fields_set:
+        return pack(car, day)
+    try:
+        from sim1d.fill import remaining_air
+    except ImportError:  # TODO remove when fill.py is there
+        return pack(car, day)
+    air = remaining_air(car)
+    packed = pack(car, day, trapped_air=air)
+    if not air:
+        return packed
+    places = ", ".join(f"{place} ({show_volume(volume)})" for place, volume in air.items())
+    return replace(packed, notes=(*packed.notes, f"The fill leaves air in {places}; sim1d fill shows how to bleed it."))
+
+
+def fingerprint(car: "Car", day: "Day") -> str:
+    """Hash (hex) of the packed tables, the start state and the day: the same physics has the same fingerprint."""
+    return fingerprint_of(prepared(car, day))
