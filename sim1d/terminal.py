@@ -87,7 +87,9 @@ def facts(ds: "xr.Dataset", summary: dict[str, Any]) -> list[tuple[str, str]]:
         ("Flow, mean of the last pass", flow),
         ("Peak system pressure", show_pressure(summary["peak_system_pressure_Pa"])),
         ("Coolant lost overboard", f"{lost:.3f} kg ({lost / POUND:.3f} lb)"),
+        ("Left through the cap", out_text(ds, summary)),
         ("Air in the circuit, at most", show_volume(summary["trapped_air_m3"] or 0.0)),
+        *gas_facts(summary),
         ("Ready to stage again", ready_text(ds, summary)),
         (
             "Books closed to",
@@ -95,6 +97,33 @@ def facts(ds: "xr.Dataset", summary: dict[str, Any]) -> list[tuple[str, str]]:
             f"gas {summary['gas_residual']:.1e} of their totals",
         ),
     ]
+
+
+def out_text(ds: "xr.Dataset", summary: dict[str, Any]) -> str:
+    """What left through the cap, why, and where it is now."""
+    out = {cause: mass for cause, mass in summary["coolant_out_kg"].items() if mass}
+    total = sum(out.values())
+    if total < 5e-4:
+        return "nothing"
+    why = ", ".join(f"{cause} {mass:.3f}" for cause, mass in sorted(out.items(), key=lambda item: -item[1]))
+    term = dict(zip(names(ds, "term"), ds["ledger"].values[-1], strict=True))
+    held = term["bottle"] - float(ds["ledger"].values[0][names(ds, "term").index("bottle")])
+    back, lost = term["coolant_back"], summary["coolant_lost_kg"] or 0.0
+    return f"{total:.3f} kg ({why}): drawn back {back:.3f}, kept in the recovery tank {held:.3f}, lost {lost:.3f}"
+
+
+def gas_facts(summary: dict[str, Any]) -> list[tuple[str, str]]:
+    """Gas at the pumps and past the gasket, where there was any to speak of."""
+    found = []
+    gas, grip = summary["peak_pump_gas"], summary["least_pump_grip"]
+    worst = max(gas, key=lambda name: gas[name], default="")
+    if worst and gas[worst] > 0.01:
+        found.append(
+            ("Gas drawn by the pump, at most", f"{worst} {gas[worst]:.1%} by volume; it keeps {grip[worst]:.0%} of its head")
+        )
+    if summary["combustion_gas_kg"]:
+        found.append(("Combustion gas past the gasket", f"{summary['combustion_gas_kg'] * 1e6:.0f} mg that stays gas"))
+    return found
 
 
 def ready_text(ds: "xr.Dataset", summary: dict[str, Any]) -> str:

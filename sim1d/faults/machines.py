@@ -126,4 +126,4 @@ def run_on(car: "Car", day: "Day") -> Iterator[Fault]:
     if not day.run_on:
         yield unless(fault, "the day has no run-on already")
     else:
-        yield unless(fault, "" if used else "the day runs no electric pump and no fan on a car that stands after a pass")
+        yield unless(fault, "" if used else "the day runs no electric pump and no fan while it stands after a pass")
