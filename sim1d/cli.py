@@ -317,6 +317,90 @@ def ports(
     return FAILED if strict and not best_holds else DONE
 
 
+@app.command(short_help="what each named fault does, how soon, and which gauge tells")
+@reported
+def faults(
+    car: OptionalCar = None,
+    day: OptionalDay = None,
+    only: Annotated[
+        list[str] | None,
+        typer.Option("--only", metavar="NAME", help="this fault only; * and ? stand for letters; repeatable"),
+    ] = None,
+    settings: Settings = None,
+    output: Folder = None,
+    as_json: AsJson = False,
+) -> int:
+    """Every named fault of a car on one day: the first limit it breaks, how soon, and which gauge tells in time."""
+    from sim1d.descriptions import load
+    from sim1d.faults_study import as_data, faults_study
+    from sim1d.output import json_text, refuse_bad_folder, write_all
+    from sim1d.simulation import warm_up
+    from sim1d.terminal_faults import print_faults
+
+    if output is not None:
+        refuse_bad_folder(output)
+    found, the_day = load([car], day, settings or [])
+    _compile(warm_up)
+    with _progress(_named(car, found[0])) as show:
+        result = faults_study(
+            found[0], the_day, only, lambda done, count, text: show(f"{done} of {count}, {text}", done / count)
+        )
+    data = as_data(result)
+    if output is not None:
+        from sim1d.faults.page import render_faults
+
+        page = render_faults(f"Faults of {found[0].name or _named(car, found[0])}", result)
+        for path in write_all(output, {"faults.json": json_text(data), "faults.html": page}):
+            _say(f"wrote {path}")
+    if as_json:
+        typer.echo(json_text(data), nl=False)
+    else:
+        print_faults(_console(), result)
+    return DONE
+
+
+@app.command(short_help="what a fill leaves trapped, and how to fill and bleed this car")
+@reported
+def fill(
+    car: OptionalCar = None,
+    at: Annotated[
+        str | None, typer.Option("--at", metavar="PLACE", help="where it is poured in: a port, a line, the tank")
+    ] = None,
+    nose_up: Annotated[
+        str | None, typer.Option("--nose-up", metavar="ANGLE", help='how far the nose is jacked up, such as "6 deg"')
+    ] = None,
+    settings: Settings = None,
+    output: Folder = None,
+    as_json: AsJson = False,
+) -> int:
+    """Simulate the fill of a car: trapped air, what a purge leaves, the numbered procedure, the tests that prove it."""
+    from sim1d.descriptions import load
+    from sim1d.fill_plan import as_data, fill_plan
+    from sim1d.output import json_text, refuse_bad_folder, write_all
+    from sim1d.simulation import warm_up
+    from sim1d.terminal_fill import print_fill
+
+    if output is not None:
+        refuse_bad_folder(output)
+    own = [f"fill.at={at}"] if at is not None else []
+    own += [f"fill.nose_up={nose_up}"] if nose_up is not None else []
+    found, _ = load([car], None, [*(settings or []), *own])
+    _compile(warm_up)
+    plan = fill_plan(found[0])
+    data = as_data(plan)
+    if output is not None:
+        from sim1d.fill_page import render_fill
+
+        page = render_fill(f"Fill of {found[0].name or _named(car, found[0])}", plan)
+        for path in write_all(output, {"fill.json": json_text(data), "fill.html": page}):
+            _say(f"wrote {path}")
+    if as_json:
+        typer.echo(json_text(data), nl=False)
+    else:
+        print_fill(_console(), plan)
+    return DONE
+
+
 def main() -> None:
     """Entry point of the `sim1d` command."""
     app()

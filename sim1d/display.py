@@ -70,6 +70,7 @@ _SHOWN = {
     "rotational speed": show_rotation,
     "acceleration": lambda value: f"{value:.3g} m/s2 ({value / STANDARD_GRAVITY:.3g} g)",
     "duration": lambda value: f"{value:g} s",
+    "angle": lambda value: f"{math.degrees(value):.3g} deg",
     "number": lambda value: f"{value:g}",
 }
 

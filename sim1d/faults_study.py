@@ -11,7 +11,7 @@ from sim1d.faults import Fault, chosen, faults_of
 from sim1d.faults.alarms import Alarm, alarms, matched
 from sim1d.faults.breaks import STOPPED, TEASPOON, Break, breaks
 from sim1d.parts.sensor import SensorKind
-from sim1d.reading_results import names, structured
+from sim1d.reading_results import names, passes, structured
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -54,7 +54,8 @@ class FaultRun:
     """One fault, simulated and held against the run without it (`against`: the name of that run).
 
     `limit` is the first limit that breaks here and not there; `sooner` holds (what breaks in both, how many seconds
-    sooner here); `refused` says why it could not be simulated (then there is nothing else).
+    sooner here); `launches` are the starts of the passes (s of the day). `refused` says why it could not be simulated
+    (then there is nothing else).
     """
 
     fault: Fault
@@ -64,6 +65,7 @@ class FaultRun:
     limit: Break | None = None
     sooner: tuple[tuple[Break, float], ...] = ()
     alarms: tuple[Alarm, ...] = ()
+    launches: tuple[float, ...] = ()
     peak: Peak | None = None
     reference: Peak | None = None
     refused: str = ""
@@ -197,6 +199,7 @@ def compared(fault: Fault, against: str, car: "Car", run: _Simulated, below: _Si
         fault=fault, against=against, outcome=str(run.ds.attrs.get("outcome", "")),
         completed=STOPPED not in run.breaks, limit=limit, sooner=tuple(sooner),
         alarms=alarms(car, run.ds, below.ds, limit.index if limit else None), peak=run.peak, reference=below.peak,
+        launches=tuple(float(run.ds["time"].values[span.start]) for _, span in passes(run.ds)),
     )  # fmt: skip
 
 
@@ -216,16 +219,16 @@ def reading(value: float, kind: SensorKind) -> str:
 
 
 def table(result: FaultsResult) -> Iterator[dict[str, str]]:
-    """Rows as text: fault, first limit broken, when, seconds after the launch, which alarm helps, end, metal, lost."""
+    """Rows as text: fault, first limit broken and value, when, after start and launch, alarm, end, metal, lost."""
     for run in result.runs:
         row = {"fault": run.fault.name, "limit": "-", "when": "-", "day": "-", "launch": "-", "alarm": run.helps}
-        row |= {"end": run.refused and f"not simulated: {run.refused}", "metal": "-", "lost": "-"}
+        row |= {"found": "", "end": run.refused and f"not simulated: {run.refused}", "metal": "-", "lost": "-"}
         if run.limit is not None:
-            row |= {"limit": f"{run.limit.title}: {run.limit.found}", "when": run.limit.when}
+            row |= {"limit": run.limit.title, "found": run.limit.found, "when": run.limit.when}
             row |= {"day": seconds(run.limit.time)}
             row |= {"launch": "before any" if run.limit.after_launch is None else seconds(run.limit.after_launch)}
         elif not run.refused:
-            row["limit"] = "none that holds without it" if run.has_effect else "no effect on this day"
+            row["limit"] = "breaks no limit more" if run.has_effect else "no effect on this day"
         if run.sooner and run.limit is None:
             row["limit"] = "; ".join(f"{found.title} {seconds(early)} sooner" for found, early in run.sooner)
         if run.peak is not None:
@@ -235,7 +238,7 @@ def table(result: FaultsResult) -> Iterator[dict[str, str]]:
                 row["end"] += f"; cut on {cut['sensor']} in {cut['phase']} of round {cut['round']}"
                 later = run.cut_later
                 row["end"] += f", {later:+.2f} s" if later is not None else ""
-            row |= {"metal": f"{run.peak.metal_at}, {show_temperature(run.peak.metal)}"}
+            row |= {"metal": f"{run.peak.metal_at.split(',')[0]}, {show_temperature(run.peak.metal)}"}
             row |= {"lost": f"{run.peak.lost:.2f} kg"}
         yield row
 

@@ -37,9 +37,17 @@ def gas_spaces(
     pressure = day.ambient_pressure
     places: dict[int, dict[str, Any]] = {}
 
+    # where hoses meet, the bore is the section; a chamber or a tank is as wide as it is high
+    chambers = {index[name] for name in build.lags} | {index[n] for n in index if n.startswith("radiator.")}
+    section: dict[int, float] = {}
+    for name, branch in build.branches.items():
+        inner = [_middle(cells[name])] if name in cells else []
+        for number in {index[branch["start"]], index[branch["end"]], *inner} - chambers:
+            section[number] = max(section.get(number, 0.0), branch["area"] * branch["count"])
+
     def place(number: int, mass: float, dead: float = CAP_DEAD) -> dict[str, Any]:
         size = float(node.volume[number])
-        area = size ** (2.0 / 3.0)
+        area = section.get(number, size ** (2.0 / 3.0))
         return places.setdefault(
             number, dict(node=number, air=mass, dead=dead, held=0.0, area=area, clears=_dome(area, size))
         )
@@ -112,6 +120,7 @@ def air_ways(
                 assert end == tank and port is not None  # the tank writes its openings that way round
                 row |= dict(x=port.x, z=port.z, bore=branch["diameter"], rise=abs(row["rise"]))
                 row["rise"] = row["rise"] or SPILL * row["area"]
+                row["down_ba"] = 0.0  # an opening in gas draws gas, however slowly
             found.append(row)
     return found
 

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from sim1d.car import Car
+    from sim1d.static_fill import Fill
+
 STYLE: Any = {
     "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial"], "font.size": 9,
     "svg.fonttype": "none", "svg.hashsalt": "sim1d",
@@ -373,6 +376,16 @@ def layout_map(ds: "xr.Dataset") -> "Figure":
     figure = _figure(11.0, 6.6)
     drawing: FlowMap = flow_map(ds)
     draw_map(figure, drawing)
+    return figure
+
+
+@drawn
+def pocket_map(car: "Car", fill: "Fill") -> "Figure":
+    """The layout with the coolant and the air of a static fill."""
+    from sim1d.plots_fill import draw_pockets
+
+    figure = _figure(11.0, 6.6)
+    draw_pockets(figure, car, fill)
     return figure
 
 

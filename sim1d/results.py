@@ -125,7 +125,8 @@ def dataset(history: "History") -> "xr.Dataset":
     o = observe(history)
     points = packed.points[: len(packed.model.network.junction)]
     lost = o["ledger"][:, LEDGERS.index("coolant_out")] - o["ledger"][:, LEDGERS.index("coolant_back")]
-    lost = lost - o["ledger"][:, LEDGERS.index("bottle")]
+    bottle = o["ledger"][:, LEDGERS.index("bottle")]
+    lost = lost - (bottle - bottle[0])  # what stood in the recovery tank at the start was never lost
     out = divided(o["ledger"][:, LEDGERS.index("coolant_out")], o["out_shares"])
     rounds = packed.round_numbers[history.stretch_of_day()]
     variables: dict[str, tuple[tuple[str, ...], np.ndarray, str, str]] = {

@@ -184,6 +184,7 @@ def integrate(
             )  # fmt: skip
         running = stretch.speed[0] > 0.0 or stretch.speed[1] > 0.0
         answer = None
+        listened: list[Watch] = []  # by these the last piece was followed: their crossings are events
         while time < end:
             bound = end
             events = [limit_event(packed, kernels, phase)]
@@ -194,8 +195,9 @@ def integrate(
                     watch.above_since = watch.acts_at = None
                     bound = min(bound, free)
                     continue
-                if watch.above_since is None and state[model.layout.cut + k] >= watch.cut.threshold:
-                    watch.rises(time)
+                fell = answer is not None and watch in listened
+                if watch.above_since is None and not fell and state[model.layout.cut + k] >= watch.cut.threshold:
+                    watch.rises(time)  # it is above from the start, or since the lock-out ended
                 if watch.acts_at is not None:
                     bound = min(bound, max(watch.acts_at, time))
                 events.append(cut_event(packed, k, watch))
@@ -218,6 +220,7 @@ def integrate(
                 for j, watch in enumerate(listening):
                     if len(answer.t_events[1 + j]):
                         (watch.rises if watch.above_since is None else watch.falls)(time)
+            listened = listening
             acting = [watch for watch in listening if watch.acts_at is not None and time >= watch.acts_at]
             if acting:
                 history.cut_acts(acting[0].cut, time, state, stretch)

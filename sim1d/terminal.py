@@ -10,7 +10,7 @@ from rich.text import Text
 
 from sim1d.cautions import RULES, SCALD
 from sim1d.display import show_flow, show_pressure, show_temperature, show_volume
-from sim1d.reading_results import passes, structured
+from sim1d.reading_results import names, passes, structured
 from sim1d.summary import not_ready_because
 from sim1d.verdict import Verdict
 
@@ -119,7 +119,7 @@ def gas_facts(summary: dict[str, Any]) -> list[tuple[str, str]]:
     worst = max(gas, key=lambda name: gas[name], default="")
     if worst and gas[worst] > 0.01:
         found.append(
-            ("Gas drawn by the pump, at most", f"{worst} {gas[worst]:.1%} by volume; it keeps {grip[worst]:.0%} of its head")
+            ("Gas drawn by the pump", f"{worst} {gas[worst]:.1%} by volume at most, {grip[worst]:.0%} of its head kept")
         )
     if summary["combustion_gas_kg"]:
         found.append(("Combustion gas past the gasket", f"{summary['combustion_gas_kg'] * 1e6:.0f} mg that stays gas"))

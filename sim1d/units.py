@@ -224,6 +224,7 @@ _volume_flow = Measure("volume flow", "m**3/s", "55 gpm", aliases=_WATER)
 _duration = Measure("duration", "s", "6 s", aliases=(("sec", "s"),))
 _mass = Measure("mass", "kg", "5 lb")
 _angle = Measure("angle", "rad", "28 deg")
+_heat_per_mass = Measure("heat per mass", "J/kg", "2.84 MJ/kg")
 _acceleration = Measure(
     "acceleration", "m/s**2", "1.5 g", aliases=(("g", "standard_gravity"), ("gee", "standard_gravity"))
 )
@@ -242,7 +243,7 @@ _number = Measure("number", "1", "0.8")
 
 MEASURES = (
     *(_length, _area, _volume, _temperature, _gauge_pressure, _power, _rotational_speed, _velocity, _volume_flow),
-    *(_duration, _mass, _angle, _acceleration, _voltage, _current, _resistance, _conductance, _heat_film),
+    *(_duration, _mass, _angle, _heat_per_mass, _acceleration, _voltage, _current, _resistance, _conductance, _heat_film),
     *(_conductivity, _heat_capacity, _compliance, _density, _gap_rate, _number),
 )
 
@@ -261,6 +262,7 @@ VolumeFlow = Annotated[float, _volume_flow]
 Duration = Annotated[float, _duration]
 Mass = Annotated[float, _mass]
 Angle = Annotated[float, _angle]
+HeatPerMass = Annotated[float, _heat_per_mass]
 Acceleration = Annotated[float, _acceleration]
 Voltage = Annotated[float, _voltage]
 Current = Annotated[float, _current]

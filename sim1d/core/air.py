@@ -166,7 +166,9 @@ def gasket_leak(model, speed, load, rate):
     curve = model.leak_curve
     first = curve[0].pressure
     index, part = position(manifold, first, curve[1].pressure - first, len(curve))
-    mass = value(curve.mass, index, part) * speed / (4.0 * 3.141592653589793)  # a cycle is two turns
+    # the curve holds the mass of a cycle (two turns) at rated speed; a gap passes by time, so the rate keeps at any speed
+    cycles = system.rated_speed / (4.0 * 3.141592653589793) * step(speed / 30.0)
+    mass = value(curve.mass, index, part) * cycles
     for k in range(len(model.leak)):
         gas = model.leak[k].share * mass
         rate[model.layout.air + model.leak[k].pocket] += gas

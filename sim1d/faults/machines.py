@@ -111,7 +111,7 @@ def fans(car: "Car", day: "Day") -> Iterator[Fault]:
 def run_on(car: "Car", day: "Day") -> Iterator[Fault]:
     fault = Fault(
         "no-run-on", "No run-on after the pass",
-        "Pump and fan are switched off with the ignition after the pass.",
+        "No electric pump and no fan runs while the car stands after the pass.",
         "Heat stored in the metal soaks into standing coolant: it boils after the engine has stopped.",
         "Pressure and temperature go on rising with the engine off; the next round starts hot.",
         day_values=(("run_on", False),),

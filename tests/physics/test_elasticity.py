@@ -11,11 +11,11 @@ from sim1d.physics import elasticity
 INNER, OUTER = 0.019, 0.024
 
 
-@pytest.mark.parametrize(("modulus", "percent"), [(5e6, 16.0), (20e6, 4.02), (100e6, 0.80)])
-def test_hose_38_by_5_mm_grows_at_100_kilopascal_computed(modulus, percent):
+@pytest.mark.parametrize(("modulus", "percent", "off"), [(5e6, 16.0, 0.1), (20e6, 4.02, 5e-3), (100e6, 0.80, 5e-3)])
+def test_hose_38_by_5_mm_grows_at_100_kilopascal_computed(modulus, percent, off):
     """Lame, plane strain, Poisson 0.5; and 0.547 mL/kPa for 1.2 m at 20 MPa."""
     share = elasticity.thick_tube_compliance(INNER, OUTER, modulus)
-    assert_allclose(share * 1e5 * 100.0, percent, atol=0.1)
+    assert_allclose(share * 1e5 * 100.0, percent, atol=off)
     volume = math.pi * INNER**2 * 1.2
     assert_allclose(elasticity.thick_tube_compliance(INNER, OUTER, 20e6) * volume * 1e9, 0.547, rtol=2e-3)
 

@@ -46,6 +46,8 @@ def closed(
         (1.0, 95, 83.9, 134, 99, 210),
         (1.5, 95, 44, 66, 58, 161),
         (2.0, 95, 30, 44, 43, 144),
+        (1.0, 110, 149, 258, 167, 361),
+        (3.0, 110, 25, 37, 38, 203),
     ],
 )
 def test_twelve_litres_sealed_cold_computed(gas, celsius, isothermal, adiabatic, warm, hot):
@@ -60,7 +62,19 @@ def test_twelve_litres_sealed_cold_computed(gas, celsius, isothermal, adiabatic,
     assert_allclose(found, (isothermal, adiabatic, warm, hot), atol=0.7, rtol=0.012)
 
 
-@pytest.mark.parametrize(("gas", "celsius", "expected"), [(0.6, 80, 148), (1.0, 95, 178), (2.0, 95, 136)])
+@pytest.mark.parametrize(
+    ("gas", "celsius", "expected"),
+    [(0.6, 80, 183), (0.8, 95, 196), (1.0, 80, 102), (1.0, 95, 141), (1.0, 110, 216), (1.5, 95, 96), (2.0, 95, 80)],
+)
+def test_tank_of_70_degrees_computed(gas, celsius, expected):
+    """Wet gas at 70 degC over hotter liquid, 12 L sealed at 20 degC; kPa gauge, tolerance as above."""
+    assert_allclose(closed(gas, celsius, gas_celsius=70.0), expected, atol=0.7, rtol=0.012)
+
+
+@pytest.mark.parametrize(
+    ("gas", "celsius", "expected"),
+    [(0.6, 80, 148), (0.8, 95, 206), (1.0, 80, 107), (1.0, 95, 178), (1.0, 110, 287), (1.5, 95, 149), (2.0, 95, 136)],
+)
 def test_metal_and_hoses_relieve_computed(gas, celsius, expected):
     """Metal 0.3 %, hoses 0.3 mL/kPa, tank at the liquid's temperature. The table's rounding leaves 2 kPa."""
     found = closed(gas, celsius, gas_celsius=celsius, metal=0.003, compliance=0.3e-9)
@@ -76,7 +90,22 @@ def test_demo_tank_balance_computed(gas_celsius, expected):
 
 @pytest.mark.parametrize(
     ("kilopascal", "celsius", "expected"),
-    [(101.325, 95, 7.44), (200, 95, 1.08), (150, 60, 0.86), (150, 105, 4.39), (250, 115, 1.62)],
+    [
+        (101.325, 60, 1.38),
+        (101.325, 80, 2.21),
+        (101.325, 95, 7.44),
+        (150, 60, 0.86),
+        (150, 80, 1.16),
+        (150, 95, 1.90),
+        (150, 105, 4.39),
+        (200, 60, 0.62),
+        (200, 80, 0.78),
+        (200, 95, 1.08),
+        (200, 105, 1.61),
+        (200, 115, 4.25),
+        (250, 95, 0.75),
+        (250, 115, 1.62),
+    ],
 )
 def test_trapped_air_grows_computed(kilopascal, celsius, expected):
     found = gas_space.air_growth(ATMOSPHERE, vapour(20.0), COLD, kilopascal * 1e3, vapour(celsius), celsius + 273.15)

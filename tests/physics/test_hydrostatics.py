@@ -27,6 +27,12 @@ def test_surface_is_level_along_the_tilt():
     assert hydrostatics.column_push(1000.0, slope * 0.7, 0.7, a) == pytest.approx(0.0, abs=1e-9)
 
 
+def test_surface_in_a_swirl_pot():
+    """2 m/s round a radius of 40 mm: v^2/r is 10.2 g, so the surface there is that much steeper than level
+    (forced vortex: dz/dr = v^2/(r g))."""
+    assert math.tan(hydrostatics.surface_tilt(2.0**2 / 0.040)) == pytest.approx(10.2, rel=1e-3)
+
+
 def test_trapped_pocket():
     """Boyle: 50 mL sealed at 1 atm, then 110 kPa gauge and 0.3 m of liquid: 23.64 mL, and back when released."""
     high = 101325.0 + 110e3 + 1000.0 * 9.80665 * 0.3

@@ -223,6 +223,12 @@ def cap_between(packed):
     return case.lift(0.12).state, SOAK, 0.5
 
 
+def cap_last(packed):
+    """The last gas under an open cap: it leaves slower and slower."""
+    case = Case(packed).coolant(360.0, 3.0).metal(380.0, 20.0).pressurise(2.5e-7, opening(packed) + 3e3)
+    return case.lift(0.3).state, SOAK, 0.5
+
+
 def hanging(packed):
     """Just above ambient, pushed out by swell: a weighted valve still hangs half open, a sprung one is shut."""
     ambient = packed.model.system[0].ambient_pressure
@@ -261,8 +267,9 @@ def icy(packed):
 
 
 def bubbles(packed):
-    """Gas in many places, swept through by a running pump, some of them over-full; less air dissolved than could be."""
+    """Gas in many places, swept through by a running pump, some over-full, one with its last; coolant takes air up."""
     case = Case(packed).coolant(355.0, 6.0).metal(390.0, 30.0).steam(0.02).gas_everywhere(0.97, 2.0e5)
+    case.gas("outlet_y", 2e-4, 1.8e5)
     return case.pressurise(7e-4, 1.8e5).displaced(6e-4).dissolved(4e-3).state, PASS, 1.1
 
 
@@ -279,9 +286,9 @@ def gassy(packed):
 
 
 def regaining(packed):
-    """Solid coolant again behind a pump that had lost its prime, but little suction head."""
-    case = Case(packed).coolant(362.0, 3.0).metal(395.0, 20.0).pressurise(6e-4, 1.15e5)
-    return case.pumps(0.05, 0.9).state, PASS, 1.8
+    """A pump that had lost its prime gets nearly solid coolant again, but little suction head."""
+    case = Case(packed).coolant(362.0, 3.0).metal(395.0, 20.0).gas("pump.suction", 0.021, 1.15e5)
+    return case.pressurise(6e-4, 1.15e5).pumps(0.05, 0.9).state, PASS, 1.8
 
 
 def uncovered(packed):
@@ -304,7 +311,7 @@ def flattened(packed):
 
 STATES = dict(
     cold=cold, icy=icy, hot=hot, coast=coast, soak=soak, boiling=boiling, dry=dry, cap_liquid=cap_liquid,
-    cap_gas=cap_gas, cap_between=cap_between, hanging=hanging, drawing=drawing, vacuum=vacuum, short=short,
-    starved=starved, bubbles=bubbles, rising=rising, gassy=gassy, regaining=regaining, uncovered=uncovered,
-    low=low, flattened=flattened,
+    cap_gas=cap_gas, cap_between=cap_between, cap_last=cap_last, hanging=hanging, drawing=drawing, vacuum=vacuum,
+    short=short, starved=starved, bubbles=bubbles, rising=rising, gassy=gassy, regaining=regaining,
+    uncovered=uncovered, low=low, flattened=flattened,
 )  # fmt: skip
