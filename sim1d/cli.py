@@ -401,6 +401,50 @@ def fill(
     return DONE
 
 
+@app.command(short_help="gauge card, sensor sheet and the window of the engine cut")
+@reported
+def sheets(
+    car: OptionalCar = None,
+    day: OptionalDay = None,
+    settings: Settings = None,
+    output: Folder = None,
+    as_json: AsJson = False,
+    samples: Annotated[
+        int, typer.Option("--samples", metavar="N", min=2, max=4096, help="samples of what nobody measured")
+    ] = 32,
+    measured: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--measured", metavar="PATH", help="a value that was measured: no band; * allowed; repeatable",
+            show_default=False,
+        ),
+    ] = None,
+) -> int:  # fmt: skip
+    """What the gauges should read, what the sensors miss, what a cut may be set to; with -o also pages and JSON."""
+    from sim1d.descriptions import load
+    from sim1d.output import json_text, refuse_bad_folder, write_all
+    from sim1d.sheets import SHEETS, as_data, gather, render
+    from sim1d.simulation import warm_up
+    from sim1d.terminal_sheets import print_sheets
+
+    if output is not None:
+        refuse_bad_folder(output)
+    cars, the_day = load([car], day, settings or [])
+    _compile(warm_up)
+    with _progress(_named(car, cars[0])) as show:
+        material = gather(cars[0], the_day, samples, measured=measured or (), progress=show)
+    data = as_data(material)
+    if output is not None:
+        files: dict[str, Any] = {sheet.file: render(sheet, material) for sheet in SHEETS}
+        for path in write_all(output, files | {"sheets.json": json_text(data)}):
+            _say(f"wrote {path}")
+    if as_json:
+        typer.echo(json_text(data), nl=False)
+    else:
+        print_sheets(_console(), material)
+    return DONE
+
+
 def main() -> None:
     """Entry point of the `sim1d` command."""
     app()

@@ -4,7 +4,7 @@ A sound run of the whole day gives the first two; a run of its last pass and coa
 the state of the sound run at launch, gives the ramp and what a threshold would have caught.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -43,14 +43,14 @@ def listens(ds: "xr.Dataset", lockout: float) -> np.ndarray:
     return found
 
 
-def excess(ds: "xr.Dataset", without: str = "") -> tuple[np.ndarray, list[tuple[str, str]]]:
+def excess(ds: "xr.Dataset", without: Collection[str] = ()) -> tuple[np.ndarray, list[tuple[str, str]]]:
     """(time) pressure of the worst rated part above the gas and its allowed pressure (Pa), and (part, point) of each.
 
-    `without` leaves one part out. -inf where nothing is rated.
+    `without` names parts that are left out. -inf where nothing is rated.
     """
     points, gauge = names(ds, "point"), ds["gauge_pressure"].values
     share = structured(ds, "limits", {}).get("rating_margin", 1.0)
-    rated = [entry for entry in rated_points(ds) if entry[0] != without]
+    rated = [entry for entry in rated_points(ds) if entry[0] not in without]
     if not rated:
         return np.full(len(gauge), -np.inf), [("", "")] * len(gauge)
     table = np.stack([gauge[:, points.index(point)] - share * rating for _, point, rating in rated], axis=1)
@@ -96,8 +96,8 @@ class Guard:
     index: np.ndarray
 
 
-def guards(ds: "xr.Dataset", without: str = "") -> list[Guard]:
-    """A guard for every pass; `without` leaves one part out."""
+def guards(ds: "xr.Dataset", without: Collection[str] = ()) -> list[Guard]:
+    """A guard for every pass; `without` names parts that are left out."""
     over, parts = excess(ds, without)
     gas = ds["system_pressure"].values
     found = []
@@ -160,7 +160,7 @@ def sound_numbers(ds: "xr.Dataset", car: Car, trial: Trial) -> dict[str, float]:
             found[f"{word}still.{name}"] = float((place - own)[when_heard].max(initial=-np.inf))
             found[f"{word}limit.{name}"] = limit_of(guarded, place, when_heard)[0]
         if trial.weakest.get(name):
-            found[f"second_limit.{name}"] = limit_of(guards(ds, trial.weakest[name]), place, heard)[0]
+            found[f"second_limit.{name}"] = limit_of(guards(ds, {trial.weakest[name]}), place, heard)[0]
         for k, point in enumerate(points):
             if point == car.sensors[name].at:
                 continue
@@ -181,13 +181,15 @@ def leaking(car: Car, cylinder: str) -> Car:
 
 
 def worst_leak(car: Car) -> Car:
-    """A leaking car at the ends of the leak law's bands that leak most: the worst credible ramp."""
+    """A leaking car with the earliest and widest lift of the declared bands: the worst credible ramp."""
     from sim1d.uncertainty import ranges
 
+    bands = {one.path: one for one in ranges(car)}
     values = {}
-    for one in ranges(car):
-        if one.path.startswith("head_gasket."):
-            values[one.path] = one.low if one.path.endswith("lift_pressure") else one.high
+    if "head_gasket.lift_pressure" in bands:
+        values["head_gasket.lift_pressure"] = bands["head_gasket.lift_pressure"].low
+    if "head_gasket.gap_rate" in bands:
+        values["head_gasket.gap_rate"] = bands["head_gasket.gap_rate"].high
     return car.with_values(values)
 
 
@@ -195,7 +197,7 @@ def leaking_run(car: Car, day: Day, sound: "History") -> "xr.Dataset":
     """The last pass and its coast on a leaking car, from the state that the sound run has at launch."""
     from sim1d.prepare import prepared
     from sim1d.results import dataset
-    from sim1d.simulation import Accuracy, integrate
+    from sim1d.simulation import integrate
 
     packed = prepared(car, day)
     stretches = packed.stretches
@@ -207,7 +209,7 @@ def leaking_run(car: Car, day: Day, sound: "History") -> "xr.Dataset":
         end += 1
     launch = int(np.flatnonzero(sound.stretch_of_day() == first)[0])
     kept = replace(packed, stretches=stretches[first:end], round_numbers=packed.round_numbers[first:end])
-    return dataset(integrate(kept, accuracy=Accuracy.COARSE, start=sound.states[launch]))
+    return dataset(integrate(kept, start=sound.states[launch]))
 
 
 def leak_numbers(ds: "xr.Dataset", car: Car, trial: Trial, sound: "xr.Dataset") -> dict[str, float]:

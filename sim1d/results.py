@@ -69,7 +69,8 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         gas = work.void[:points].copy()
         for k in range(1 if model.system[0].tank_volume > 0 else 0, len(pocket_node)):
             i = pocket_node[k]
-            gas[i] = min(gas[i] + work.pocket_volume[k] / model.node.volume[i], 1.0)
+            if i < points:  # a crest inside a hose is no point
+                gas[i] = min(gas[i] + work.pocket_volume[k] / model.node.volume[i], 1.0)
             o["trapped"][t] += work.pocket_volume[k]
         o["gas"][t] = gas
         density = work.branch_density[packed.line_branch]

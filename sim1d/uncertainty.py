@@ -126,8 +126,8 @@ def ranges(car: "Car", measured: Sequence[str] = ()) -> tuple[Range, ...]:
         ):  # fmt: skip
             continue
         if row["given"]:
-            half = (band[1] - band[0]) / (band[1] + band[0])
-            ends = (row["value"] * (1.0 - half), row["value"] * (1.0 + half))
+            half = abs((band[1] - band[0]) / (band[1] + band[0]))
+            ends = (row["value"] - half * abs(row["value"]), row["value"] + half * abs(row["value"]))
             origin = f"given, with the half-width ({half:.0%}) of the declared band"
         else:
             ends, origin = band, "declared band"

@@ -33,9 +33,9 @@ def gas_places(model, work, state):
     for k in range(len(model.pocket)):
         i = model.pocket[k].node
         work.through[k] = 0.0
-        air = max(state[layout.air + k], 0.0)
+        air = state[layout.air + k]
         work.pocket_volume[k] = 0.0
-        if air > 0.0 or k == 0:
+        if air > 0.0:
             work.pocket_volume[k] = gas_volume(air, work.hot[i], max(work.absolute[i], LOWEST), work.vapour[i])
     for w in range(len(model.air_way)):
         way = model.air_way[w]
@@ -84,51 +84,70 @@ def uncovered(model, way, surface, acceleration):
 
 
 @kernel
-def carried(q, down, share, area):
-    """Volume flow (m3/s) of gas that a flow q > 0 takes along from a place of gas share `share`.
+def carried(q, down, area):
+    """Volume flow (m3/s) in which gas goes along with a flow q (m3/s; none for q < 0).
 
-    Where the way leads down it goes only above the clearing speed `down` (m/s).
+    Where the way leads down it does so only above the clearing speed `down` (m/s).
     """
-    if share <= 0.0 or q <= 0.0:
+    if q <= 0.0:
         return 0.0
-    taken = 1.0
     if down > 0.0:
-        taken = step((q / area / down - 1.0) / SPREAD + 0.5)
-    return taken * share * q
+        return q * step((q / area / down - 1.0) / SPREAD + 0.5)
+    return q
+
+
+@kernel
+def way_rates(model, work, acceleration):
+    """Share of its gas (1/s) that each place passes on along each branch: `work.way_out` from a to b, `way_back`.
+
+    Flow times the place's share of gas, over the gas it holds: for a place without a dome this does not depend on how
+    much that is, so gas that travels obeys a linear law, and the sparse Jacobian takes these rates as they are.
+    """
+    tank = model.system[0].tank_volume > 0.0
+    for w in range(len(model.air_way)):
+        way = model.air_way[w]
+        from_tank = tank and way.b == 0
+        q = work.flow[way.branch] / work.branch_density[way.branch]
+        share_a, share_b = work.free_gas[way.a], work.free_gas[way.b]
+        out = carried(q, way.down_ab, way.area)
+        back = carried(-q, way.down_ba, way.area)
+        if from_tank:
+            back *= uncovered(model, way, work.level[1], acceleration)
+        if way.rise > 0.0:
+            out += way.rise * (1.0 if from_tank else 1.0 - share_b)
+        elif way.rise < 0.0 and not from_tank:
+            back -= way.rise * (1.0 - share_a)
+        work.way_out[w] = passed_on(model, work, way.a, out) + spilled(work, way.a, way.spill)
+        work.way_back[w] = passed_on(model, work, way.b, back)
+        if not from_tank:
+            work.way_back[w] += spilled(work, way.b, way.spill)
+
+
+@kernel
+def passed_on(model, work, k, flow):
+    """Share of its gas (1/s) that place `k` loses to a stream of `flow` m3/s through its free gas."""
+    if work.pocket_volume[k] > 0.0:
+        return flow * work.free_gas[k] / work.pocket_volume[k]
+    return flow / model.node[model.pocket[k].node].volume
+
+
+@kernel
+def spilled(work, k, speed):
+    """Share of its gas (1/s) that an over-full place pushes out."""
+    excess = ramp(work.free_gas[k] - FULL, 0.05)
+    return speed * excess / work.pocket_volume[k] if excess > 0.0 and work.pocket_volume[k] > 0.0 else 0.0
 
 
 @kernel
 def air_ways(model, work, state, acceleration, rate):
     """Gas from place to place along every branch: pairwise, so what one loses the other gains."""
-    layout = model.layout
-    system = model.system[0]
-    tank = system.tank_volume > 0.0
+    way_rates(model, work, acceleration)
+    base = model.layout.air
     for w in range(len(model.air_way)):
-        way = model.air_way[w]
-        a, b = way.a, way.b
-        from_tank = tank and b == 0
-        if state[layout.air + a] == 0.0 and state[layout.air + b] == 0.0:
-            continue
-        q = work.flow[way.branch] / work.branch_density[way.branch]
-        share_a, share_b = work.free_gas[a], work.free_gas[b]
-        if from_tank:
-            share_b = uncovered(model, way, work.level[1], acceleration)
-        out = carried(q, way.down_ab, share_a, way.area)
-        back = carried(-q, way.down_ba, share_b, way.area)
-        if way.rise > 0.0:
-            out += way.rise * share_a * (1.0 if from_tank else 1.0 - share_b)
-        elif way.rise < 0.0 and not from_tank:
-            back -= way.rise * share_b * (1.0 - share_a)
-        out += way.spill * ramp(share_a - FULL, 0.05)
-        if not from_tank:
-            back += way.spill * ramp(share_b - FULL, 0.05)
-        flow = 0.0
-        if out > 0.0 and work.pocket_volume[a] > 0.0:
-            flow += out * state[layout.air + a] / work.pocket_volume[a]
-        if back > 0.0 and work.pocket_volume[b] > 0.0:
-            flow -= back * state[layout.air + b] / work.pocket_volume[b]
-        rate[layout.air + a] -= flow
-        rate[layout.air + b] += flow
+        a, b = model.air_way[w].a, model.air_way[w].b
+        flow = work.way_out[w] * state[base + a] - work.way_back[w] * state[base + b]
+        rate[base + a] -= flow
+        rate[base + b] += flow
 
 
 @kernel

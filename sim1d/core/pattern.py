@@ -24,6 +24,7 @@ class Pattern(NamedTuple):
     column_first: np.ndarray  # the columns of each colour: order[column_first[c]:column_first[c + 1]]
     order: np.ndarray
     diagonal: np.ndarray  # entry of each diagonal
+    way_entry: np.ndarray  # (air way, 4) entries (a, a), (b, a), (a, b), (b, b) of the gas at its ends
     vent: np.ndarray  # states of a working cap: store, lifts, gas of the first place and of those under a cap
     vent_block: np.ndarray  # (n, n) entries among them
     structure: Structure
@@ -122,6 +123,14 @@ def jacobian_pattern(model: Model) -> Pattern:
     column_first = np.searchsorted(colour[order], np.arange(len(used) + 1)).astype(np.int64)
     where = {entry: k for k, entry in enumerate(found)}
     diagonal = np.array([where[i, i] for i in range(n)], dtype=np.int64)
+    air = model.layout.air
+    ways = np.array(
+        [
+            [where[air + i, air + j] for i, j in ((w.a, w.a), (w.b, w.a), (w.a, w.b), (w.b, w.b))]
+            for w in model.air_way
+        ],
+        dtype=np.int64,
+    ).reshape(-1, 4)
     vent = np.array(vent_states(model), dtype=np.int64)
     block = np.array([[where[row, column] for column in vent] for row in vent], dtype=np.int64)
-    return Pattern(rows, columns, first, column_first, order, diagonal, vent, block, analyse(rows, columns, n))
+    return Pattern(rows, columns, first, column_first, order, diagonal, ways, vent, block, analyse(rows, columns, n))

@@ -78,13 +78,16 @@ def derivative(time, state, phase, model, work, rate):
     # these feel the level and every lump at once: they stay out of the sparse Jacobian
     work.total[4] = caps(model, work, state, rate)
     swell(model, work)
-    gasket_leak(model, at(phase.speed, elapsed(phase, time)), at(phase.load, elapsed(phase, time)), rate)
+    share = elapsed(phase, time)
+    acceleration = at(phase.acceleration, share)
+    gasket_leak(model, at(phase.speed, share), at(phase.load, share), rate)
+    air_ways(model, work, state, acceleration, rate)
     solution(model, work, state, rate)
     displacement(model, work, state, rate)
     pump_grip(model, work, state, rate)
     soft_hoses(model, work, state, rate)
-    pressure_sensors(model, work, state, at(phase.acceleration, elapsed(phase, time)), rate)
-    divide(time, state, phase, model, work, rate)
+    pressure_sensors(model, work, state, acceleration, rate)
+    divide(state, model, work, rate)
     return fine
 
 
@@ -96,13 +99,12 @@ def frozen_derivative(time, state, phase, model, work, rate):
     """
     node_properties(model, work, state)
     local_states(model, work)
-    gas_places(model, work, state)
     for k in range(len(rate)):
         rate[k] = 0.0
     heat_flows(time, state, phase, model, work, rate)
     work.total[4] = 0.0
     settle(model, state, rate)
-    divide(time, state, phase, model, work, rate)
+    divide(state, model, work, rate)
 
 
 @kernel
@@ -131,11 +133,10 @@ def heat_flows(time, state, phase, model, work, rate):
 
 
 @kernel
-def divide(time, state, phase, model, work, rate):
+def divide(state, model, work, rate):
     """From powers to rates: capacities, the lagged steam, gas, pumps and hoses, the sensors and the ledgers."""
     layout = model.layout
     system = model.system[0]
-    acceleration = at(phase.acceleration, elapsed(phase, time))
     for i in range(len(model.node)):
         if i == system.vessel:  # its state is its heat in J: mass comes and goes there
             rate[layout.enthalpy + i] = work.power[i]
@@ -145,7 +146,6 @@ def divide(time, state, phase, model, work, rate):
         rate[layout.metal + m] = work.metal_power[m] / model.metal[m].capacity
     for k in range(len(model.lag)):
         rate[layout.lag + k] = (work.void[model.lag[k].node] - state[layout.lag + k]) / system.void_lag
-    air_ways(model, work, state, acceleration, rate)
     thermometers(model, work, state, rate)
     for k in range(5):
         rate[layout.ledger + k] = work.total[k]

@@ -12,12 +12,12 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
-from sim1d.core.air import gas_places
+from sim1d.core.air import gas_places, way_rates
 from sim1d.core.caps import caps
 from sim1d.core.coolant import node_properties, vessel_mass
 from sim1d.core.handle import maker, register
 from sim1d.core.pressure import solve_level
-from sim1d.core.rhs import derivative, frozen_derivative
+from sim1d.core.rhs import at, derivative, elapsed, frozen_derivative
 from sim1d.core.sparse import factor, solve
 
 GAMMA = 4.3586652150845900e-01
@@ -117,6 +117,14 @@ def jacobian(time, state, phase, model, work, pattern, base, bumped, moved, valu
         for k in range(pattern.first[colour], pattern.first[colour + 1]):
             row, column = pattern.rows[k], pattern.columns[k]
             values[k] = (moved[row] - base[row]) / bump(layout, column, vessel, mass)
+    gas_places(model, work, state)
+    way_rates(model, work, at(phase.acceleration, elapsed(phase, time)))
+    for w in range(len(model.air_way)):
+        out, back = work.way_out[w], work.way_back[w]
+        values[pattern.way_entry[w, 0]] -= out
+        values[pattern.way_entry[w, 1]] += out
+        values[pattern.way_entry[w, 2]] += back
+        values[pattern.way_entry[w, 3]] -= back
     vent_block(state, model, work, pattern, base, bumped, moved, values)
 
 

@@ -14,7 +14,17 @@ from sim1d.cli import app
 from sim1d.day import save_day
 from sim1d.errors import DescriptionError
 from sim1d.faults import sparkline
-from sim1d.faults.alarms import HOLD, VISIBLE_PRESSURE, VISIBLE_TEMPERATURE, Alarm, alarms, first_held, matched, segments, visible
+from sim1d.faults.alarms import (
+    HOLD,
+    VISIBLE_PRESSURE,
+    VISIBLE_TEMPERATURE,
+    Alarm,
+    alarms,
+    first_held,
+    matched,
+    segments,
+    visible,
+)
 from sim1d.faults.page import render_faults
 from sim1d.faults_study import BAND, as_data, faults_study, seconds, table
 from sim1d.parts.sensor import Sensor, SensorKind

@@ -83,7 +83,7 @@ class Case:
         self.state[self.at.enthalpy + node] = h
         return self
 
-    # Gas and what it does ---------------------------------------------------------------------------------------------------
+    # Gas and what it does ---------------------------------------------------------------------------------------------
 
     def pressurise(self, gas: float, pressure: float) -> "Case":
         """About `gas` m3 of gas at about `pressure` (Pa absolute) in the first gas space: sets store and air."""
@@ -287,7 +287,7 @@ def gassy(packed):
 
 def regaining(packed):
     """A pump that had lost its prime gets nearly solid coolant again, but little suction head."""
-    case = Case(packed).coolant(362.0, 3.0).metal(395.0, 20.0).gas("pump.suction", 0.021, 1.15e5)
+    case = Case(packed).coolant(362.0, 3.0).metal(395.0, 20.0).gas("pump.suction", 0.0135, 1.15e5)
     return case.pressurise(6e-4, 1.15e5).pumps(0.05, 0.9).state, PASS, 1.8
 
 
