@@ -74,7 +74,7 @@ def quicker(chain: Chain) -> "Iterator[tuple[str, Chain]]":
         yield "a sample every 10 ms", replace(chain, interval=0.01)
     if chain.hose > 0.0:
         yield "the sensor screwed in, without its hose", replace(chain, hose=0.0)
-    if chain.sensor > 0.003:
+    if chain.sensor > 0.0031:
         yield "a sensor of 3 ms", replace(chain, sensor=0.003)
 
 

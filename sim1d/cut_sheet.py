@@ -28,7 +28,7 @@ from sim1d.parts.cap import CapPlace
 from sim1d.parts.sensor import Cut, SensorKind
 from sim1d.reading_results import names, when
 from sim1d.sensor_sheet import place_pressure, rated_points, sensor_findings
-from sim1d.uncertainty import Band, Spread, band_of
+from sim1d.uncertainty import Band, Spread, band_of, strongest
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -62,7 +62,11 @@ class PartLimit:
 
 @dataclass(frozen=True)
 class CutSheet:
-    """Everything about the cut of one sensor; see docs/explanation/cut-window.md."""
+    """Everything about the cut of one sensor; see docs/explanation/cut-window.md.
+
+    `parts` and `changes` come in order; `tried` is the threshold that the rates hold for; `faster` are (ramp Pa/s,
+    overshoot Pa); `unknowns` the inputs that the spread of the normal maximum goes with (path, rank correlation).
+    """
 
     cutting: Cutting
     terms: Terms
@@ -79,6 +83,7 @@ class CutSheet:
     false_trips: Rate
     misses: Rate
     acts: Rate
+    unknowns: tuple[tuple[str, float], ...]
     changes: tuple[Change, ...]
     advice: tuple[str, ...]
 
@@ -107,7 +112,7 @@ def part_limits(ds: "xr.Dataset", car: Car, cutting: Cutting) -> tuple[PartLimit
     """Every rated part and the reading at which it will reach its allowed pressure, lowest reading first."""
     place = place_pressure(ds, car, cutting.sensor)
     heard = listens(ds, cutting.chain.launch_lockout)
-    allowed = {}
+    allowed: dict[str, float] = {}
     for part, _, rating in rated_points(ds):
         allowed[part] = min(allowed.get(part, np.inf), rating * car.limits.rating_margin)
     found = []
@@ -177,7 +182,7 @@ def cut_sheet(
         false_trips=Rate(0, 0) if tried is None else rate_of_false_trips(quiet, tried),
         misses=Rate(0, 0) if tried is None else rate_of_misses(samples.values[f"caught.{name}"] + drawn, tried),
         acts=Rate(0, 0) if tried is None else _acts(samples.values[f"seen.{name}"] + drawn, tried),
-        changes=tuple(changes), advice=tuple(_advice(ds, car, cutting, case)),
+        unknowns=tuple(strongest(samples, maxima)), changes=tuple(changes), advice=tuple(_advice(ds, car, cutting, case)),
     )  # fmt: skip
 
 
@@ -268,7 +273,8 @@ def _advice(ds: "xr.Dataset", car: Car, cutting: Cutting, case: Mapping[str, flo
     else:
         found.append(
             f"Launch lowers the reading by {show_pressure(-launch, '')} (the sensor sits ahead of the gas): no "
-            "lock-out is needed for its sake, and the cut hears a rise late by that much. A spinning wheel takes it away."
+            "lock-out is needed for its sake, and the cut hears a rise late by that much. A spinning wheel takes it "
+            "away."
         )
     if cutting.chain.launch_lockout > 0.0:
         found.append(

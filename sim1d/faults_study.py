@@ -171,7 +171,7 @@ def faults_study(
             its_car, its_day = (car, day) if under is None else under.apply(car, day)
             below = base if under is None else simulated(number, fault.name, under.switch, its_car, its_day)
             key = f"{under.switch if under else ''} {fault.switch}".strip()
-            above = simulated(number, fault.name, key, *fault.apply(its_car, its_day))
+            above = simulated(number, fault.name, key, *fault.apply(_with_its_air(fault, its_car), its_day))
         except DescriptionError as error:
             why = "; ".join(f"{problem.where}: {problem.what}" for problem in error.problems)
             runs.append(FaultRun(fault, under.name if under else "", refused=why))
@@ -181,6 +181,16 @@ def faults_study(
     outcome, completed = str(base.ds.attrs.get("outcome", "")), STOPPED not in base.breaks
     unfit = tuple(fault for fault in picked if fault.unfit)
     return FaultsResult(outcome, completed, tuple(base.breaks.values()), base.peak, tuple(runs), unfit)
+
+
+def _with_its_air(fault: Fault, car: "Car") -> "Car":
+    """The car with the air that its fill leaves written down, where a fault adds more: a file's air replaces it."""
+    from sim1d.fill import remaining_air
+
+    adds = any(path.startswith("trapped_air.") for path, _ in fault.car_values)
+    if not adds or "trapped_air" in car.model_fields_set:
+        return car
+    return car.with_values({f'trapped_air."{place}"': volume for place, volume in remaining_air(car).items()})
 
 
 def compared(fault: Fault, against: str, car: "Car", run: _Simulated, below: _Simulated) -> FaultRun:

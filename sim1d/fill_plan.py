@@ -154,7 +154,8 @@ def _pouring(plan: FillPlan) -> list[str]:
     else:
         steps.append(f"Pour slowly at {place_text(plan)}.")
     margin = VOLUME_BAND * fill.capacity
-    taken = f"It takes {litres(fill.accepted)} ({show_volume(fill.accepted).partition('(')[2]} of {litres(fill.capacity)}"
+    gallons = show_volume(fill.accepted).partition(" (")[2].rstrip(")")
+    taken = f"It takes {litres(fill.accepted)} ({gallons}) of {litres(fill.capacity)}"
     if fill.trapped >= LEAST:
         taken += f"; {litres(fill.trapped)} of air stays (litres within {litres(margin)})"
     else:

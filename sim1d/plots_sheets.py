@@ -2,8 +2,6 @@
 
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from sim1d import plots
 from sim1d.cut_sheet import CutSheet
 from sim1d.gauge_card import GaugeCard, Instant
@@ -50,7 +48,7 @@ def gauges(ds: "xr.Dataset", card: GaugeCard) -> "Figure":
     runs = passes(ds)
     figure = plots._figure(10.5, 3.4)
     axes = figure.subplots(1, len(runs), squeeze=False, sharey=True)[0]
-    sensors = [s for s in names(ds, "sensor") if any(r.sensor == s and r.kind is SensorKind.PRESSURE for r in card.readings)]
+    sensors = list(dict.fromkeys(one.sensor for one in card.readings if one.kind is SensorKind.PRESSURE))
     for ax, (number, span) in zip(axes, runs, strict=True):
         seconds, near = around_pass(ds, span)
         ax.axvspan(0, seconds[span.stop - 1], color=plots.ROLE_SHADE["pass"], lw=0, zorder=0)
@@ -59,8 +57,9 @@ def gauges(ds: "xr.Dataset", card: GaugeCard) -> "Figure":
             colour = (BLUE, ORANGE, GREEN, "#7b4fa6")[k % 4]
             values = ds["sensor_pressure"].values[near, names(ds, "sensor").index(sensor)] / 1e3
             ax.plot(seconds[near], values, color=colour, label=sensor)
-            for reading in card.readings:
-                if reading.sensor != sensor or reading.round != number or reading.instant not in at or reading.band.n < 2:
+            own = [one for one in card.readings if one.sensor == sensor and one.round == number]
+            for reading in own:
+                if reading.instant not in at or reading.band.n < 2:
                     continue
                 x = at[reading.instant] + 0.25 * (k - len(sensors) / 2)
                 ax.plot([x, x], [reading.band.low / 1e3, reading.band.high / 1e3], color=colour, lw=4, alpha=0.45)
@@ -74,7 +73,7 @@ def gauges(ds: "xr.Dataset", card: GaugeCard) -> "Figure":
 
 @plots.drawn
 def cut(ds: "xr.Dataset", leak: "xr.Dataset", sheet: CutSheet) -> "Figure":
-    """The sensor in the last pass: sound, and with the worst leak; window, threshold of the file, reading at the limit."""
+    """The sensor in the last pass: sound, and with the worst leak; window, threshold of the file, a part's limit."""
     figure = plots._figure(10.5, 3.6)
     ax = figure.add_subplot()
     name = sheet.cutting.sensor
@@ -96,7 +95,8 @@ def cut(ds: "xr.Dataset", leak: "xr.Dataset", sheet: CutSheet) -> "Figure":
     ax.axhline(sheet.terms.limit / 1e3, color="#22282c", lw=1.2, label="a part at its limit")
     if sheet.cutting.threshold is not None:
         ax.axhline(sheet.cutting.threshold / 1e3, color=ORANGE, lw=1.6, label="threshold of the file")
-    ax.set_ylim(bottom=0.0, top=1.08 * float(np.nanmax([sound.max() / 1e3, leaking.max(initial=0) / 1e3, low, sheet.terms.limit / 1e3])))
+    highest = max(sound.max() / 1e3, leaking.max(initial=0.0) / 1e3, low, sheet.terms.limit / 1e3)
+    ax.set_ylim(bottom=0.0, top=1.08 * float(highest))
     ax.set_xlabel("seconds from the launch")
     ax.set_ylabel("kPa gauge")
     ax.secondary_yaxis("right", functions=(to_psi, to_kpa)).set_ylabel("psi gauge")

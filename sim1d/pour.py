@@ -111,9 +111,12 @@ class Pour:
         while True:
             self.spill(body)
             self.shut_in()
-            if body.height >= target - SAME or self.sated():
+            before = body.height
+            if before >= target - SAME or self.sated():
                 break
             self.rise(body, min(self.next_event(body), target))
+            if body.height <= before:  # the gas that is left is at ambient pressure
+                break
         self.stack.pop()
 
     def rise(self, body: Body, height: float) -> None:

@@ -13,6 +13,8 @@ from sim1d.verdict import Verdict, judge
 if TYPE_CHECKING:
     import xarray as xr
 
+    from sim1d.sensor_sheet import SensorFinding
+
 CAPTIONS = {
     "layout_map": "Means over the last pass. Thickness shows flow, colour the temperature of what flows.",
     "metal": "Hottest spot of each cylinder; right bank dashed. Shaded: burnout orange, pass red, soak grey, pit blue. "
@@ -30,7 +32,7 @@ CAPTIONS = {
 
 def render(ds: "xr.Dataset", summary: dict[str, Any]) -> str:
     """HTML of the report of one run: verdict first, then figures, inputs with bands, cautions, sources and files."""
-    from sim1d import plots
+    from sim1d import plots, sensor_sheet
 
     figures = []
     for key, (title, draw) in plots.FIGURES.items():
@@ -49,6 +51,8 @@ def render(ds: "xr.Dataset", summary: dict[str, Any]) -> str:
         figures=figures,
         ratings=rated_parts(ds),
         show_pressure=show_pressure,
+        findings=_findings(ds),
+        words=sensor_sheet,
         notes=summary["notes"],
         banded=[row for row in inputs if row["band"]],
         inputs=inputs,
@@ -80,6 +84,15 @@ def _page(name: str, **values: Any) -> str:
     environment = jinja2.Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True)
     environment.undefined = jinja2.StrictUndefined
     return environment.get_template(name).render(**values)
+
+
+def _findings(ds: "xr.Dataset") -> "list[SensorFinding]":
+    """What each sensor misses; nothing for a result that does not carry its car."""
+    from sim1d.car import build_car
+    from sim1d.sensor_sheet import sensor_findings
+
+    car_file = structured(ds, "car_file", {}) if str(ds.attrs.get("car_file", "")).startswith("{") else {}
+    return sensor_findings(ds, build_car(car_file)) if car_file else []
 
 
 def _title(ds: "xr.Dataset") -> str:

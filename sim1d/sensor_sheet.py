@@ -41,7 +41,8 @@ class Miss:
 
 @dataclass(frozen=True)
 class TemperatureFinding:
-    """A temperature sensor: its place, time constant (s), gas round it while the engine runs, and what it misses.
+    """A temperature sensor: its place, time constant (s), gas round it in the passes (share, when), and what it
+    misses.
 
     `worst` are over the whole day, `in_pass` within the passes (empty without one): hottest coolant, hottest metal.
     """
@@ -146,12 +147,12 @@ def _temperature(ds: "xr.Dataset", name: str, sensor: Sensor) -> TemperatureFind
     column = points.index(sensor.at)
     reading = ds["sensor_temperature"].values[:, names(ds, "sensor").index(name)]
     coolant = ds["coolant_temperature"].values
-    running = ds["engine_speed"].values > 0.0
-    gas = ds["gas_fraction"].values[:, column] * running  # what stands while the car cools misleads nobody
-    fullest = int(np.argmax(gas))
     inside = np.zeros(len(reading), dtype=bool)
     for _, span in passes(ds):
         inside[span] = True
+    working = inside if inside.any() else ds["engine_speed"].values > 0.0
+    gas = ds["gas_fraction"].values[:, column] * working  # gas that stands there while the car cools misleads nobody
+    fullest = int(np.argmax(gas))
     everything = np.ones(len(reading), dtype=bool)
 
     def misses(where: np.ndarray) -> tuple[Miss, ...]:

@@ -35,12 +35,12 @@ if TYPE_CHECKING:
 NIGHTS = 8  # samples that also stand until next morning: a night costs more steps than the day
 STILL_CUT = (
     "A cut limits damage, it does not prevent it: what the metal has taken is taken. A sudden failure (a burst hose, a "
-    "cracked head, a gasket blown through) outruns every chain. A cut at speed is a hazard of its own; whether, how and "
-    "when an engine may be cut is said by the rulebook and the track."
+    "cracked head, a gasket blown through) outruns every chain. A cut at speed is a hazard of its own; whether, how "
+    "and when an engine may be cut is said by the rulebook and the track."
 )
 NOT_MEASURED = (
-    "Computed from a description, not measured. A reading outside its band says that this car, its fill or its sensor is "
-    "not as described; a reading inside it does not prove that all is well."
+    "Computed from a description, not measured. A reading outside its band says that this car, its fill or its sensor "
+    "is not as described; a reading inside it does not prove that all is well."
 )
 
 

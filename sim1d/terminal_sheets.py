@@ -1,8 +1,7 @@
 """The sheets as a terminal shows them, and the words that terminal and pages share."""
 
-import math
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
 from rich.padding import Padding
@@ -12,6 +11,7 @@ from rich.text import Text
 from sim1d.cautions import RULES, SCALD
 from sim1d.cut_sheet import CutSheet
 from sim1d.cut_soak import Soak
+from sim1d.cut_window import Judgement, Window
 from sim1d.display import show_pressure, show_temperature, show_temperature_difference
 from sim1d.gauge_card import GaugeCard, Instant, Offset, Reading
 from sim1d.parts.sensor import SensorKind
@@ -19,13 +19,13 @@ from sim1d.sensor_sheet import SensorFinding, sentences
 from sim1d.uncertainty import Band
 
 if TYPE_CHECKING:
-    from sim1d.sheets import Material
+    from sim1d.sheets import Material, Shutdown
 
 MOST_ROUNDS = 3  # rounds that a terminal has room for: the first and the last ones
 
 
 def band_text(band: Band, kind: SensorKind) -> str:
-    """ "118 to 171 kPa g" or "82 to 90 C", short; says so when there is none, and how many samples when they are few."""
+    """ "118 to 171 kPa g" or "82 to 90 C"; says so when there is none, and how many samples when they are few."""
     if band.n < 2:
         return "no band"
     few = f", {band.n} samples" if band.n < 16 else ""
@@ -37,6 +37,11 @@ def band_text(band: Band, kind: SensorKind) -> str:
 def value_text(reading: Reading) -> str:
     """The expected reading with its unit, SI and US."""
     return show_pressure(reading.value) if reading.kind is SensorKind.PRESSURE else show_temperature(reading.value)
+
+
+def cell_text(reading: Reading | None) -> str:
+    """Value and band of a cell of the card; nothing where the card has none."""
+    return "" if reading is None else f"{value_text(reading)}; {band_text(reading.band, reading.kind)}"
 
 
 def card_rows(card: GaugeCard, sensor: str) -> tuple[list[int], list[tuple[str, list[Reading | None]]]]:
@@ -68,7 +73,9 @@ def print_sheets(console: Console, material: "Material") -> None:
     """All sheets, one after the other, then the cautions that stand under everything."""
     from sim1d.sheets import SHEETS
 
-    printers = {"gauge_card": print_card, "sensors": print_sensors, "shutdown": print_shutdown}
+    printers: dict[str, Callable[[Console, Any], None]] = {
+        "gauge_card": print_card, "sensors": print_sensors, "shutdown": print_shutdown,
+    }  # fmt: skip
     for sheet in SHEETS:
         console.rule(Text(sheet.title, style="bold"))
         printers[sheet.key](console, sheet.content(material))
@@ -92,8 +99,7 @@ def print_card(console: Console, card: GaugeCard) -> None:
         for k in kept:
             table.add_column(f"round {rounds[k]}" if rounds[k] else "")
         for text, readings in rows:
-            cells = [readings[k] for k in kept]
-            table.add_row(text, *(f"{value_text(one)}; {band_text(one.band, one.kind)}" if one else "" for one in cells))
+            table.add_row(text, *(cell_text(readings[k]) for k in kept))
         console.print(table)
         for offset in largest_offsets(card, sensor, 4):
             console.print(Text(f"  {offset_text(offset)}", style="dim"))
@@ -116,9 +122,9 @@ def print_sensors(console: Console, findings: Sequence[SensorFinding]) -> None:
             console.print(Padding(Text(text, style="bold red" if text.startswith("GAS") else ""), (0, 0, 0, 4)))
 
 
-def print_shutdown(console: Console, shutdown: "object") -> None:
+def print_shutdown(console: Console, shutdown: "Shutdown") -> None:
     """The window of every cut, then the soak after a cut."""
-    for sheet in getattr(shutdown, "cuts", ()):
+    for sheet in shutdown.cuts:
         style = "bold green" if sheet.window.exists else "bold red"
         console.print(Text.assemble((sheet.cutting.sensor, "bold"), f"  at {sheet.cutting.at}"))
         console.print(Text(headline(sheet), style=style))
@@ -130,10 +136,9 @@ def print_shutdown(console: Console, shutdown: "object") -> None:
             console.print(Padding(Text(f"{change.what}: {change_text(change.window)}"), (0, 0, 0, 8)))
         for text in sheet.advice:
             console.print(Padding(Text(text), (0, 0, 0, 4)))
-    soak = getattr(shutdown, "soak", None)
-    if soak is not None:
+    if shutdown.soak is not None:
         console.print(Text("If it cuts in the middle of the last pass", style="bold"))
-        for text in soak_sentences(soak):
+        for text in soak_sentences(shutdown.soak):
             console.print(Padding(Text(text), (0, 0, 0, 4)))
 
 
@@ -145,10 +150,15 @@ def headline(sheet: CutSheet) -> str:
     else:
         text = (
             f"NO SAFE WINDOW: the lowest quiet threshold, {show_pressure(window.lowest)}, lies above the highest safe "
-            f"one, {show_pressure(window.highest)}."
+            f"one, {show_pressure(window.highest)}, by {show_pressure(-window.width, '')}."
         )
-    if sheet.cutting.threshold is not None and sheet.judgement is not None:
-        text += f" The file's {show_pressure(sheet.cutting.threshold)}: {sheet.judgement.value}."
+    threshold = sheet.cutting.threshold
+    if threshold is not None and sheet.judgement is not None:
+        text += f" The file's {show_pressure(threshold)}: {sheet.judgement.value}"
+        if sheet.judgement is Judgement.NO_WINDOW:
+            quiet, safe = threshold >= window.lowest, threshold <= window.highest
+            text += f" (this one is {'quiet' if quiet else 'not quiet'} and {'safe' if safe else 'not safe'})"
+        text += "."
     return text
 
 
@@ -157,10 +167,10 @@ def change_title(sheet: CutSheet) -> str:
     return "One change at a time, best first" if sheet.window.exists else "What one change would open, best first"
 
 
-def change_text(window: object) -> str:
+def change_text(window: Window) -> str:
     """A window in words, or that there is none."""
-    low, high = getattr(window, "lowest", math.nan), getattr(window, "highest", math.nan)
-    if high > low:
+    low, high = window.lowest, window.highest
+    if window.exists:
         return f"{low / 1e3:.0f} to {high / 1e3:.0f} kPa g ({low / 6894.757:.1f} to {high / 6894.757:.1f} psi g)"
     return f"still none, {(low - high) / 1e3:.0f} kPa short"
 
@@ -193,6 +203,9 @@ def window_rows(sheet: CutSheet) -> Iterator[tuple[str, str]]:
         f"{show_pressure(terms.normal)}, acceleration adds {show_pressure(terms.launch, '')}, 3 standard deviations "
         f"{show_pressure(3.0 * terms.sigma, '')} ({_range(sheet.normal_band)})",
     )
+    if sheet.unknowns:
+        named = ", ".join(f"{path} ({value:+.2f})" for path, value in sheet.unknowns)
+        yield "Its spread goes with", f"{named} (rank correlation): measure it, and say so with --measured"
     yield "Lowest quiet threshold", show_pressure(sheet.window.lowest)
     if sheet.cap_reads is not None:
         yield "The cap", f"begins to open in a pass when this sensor reads up to {show_pressure(sheet.cap_reads)}"
@@ -236,6 +249,8 @@ def soak_sentences(soak: Soak) -> Iterator[str]:
         f"Least subcooling: {show_temperature_difference(soak.least_subcooling)}, {soak.subcooling_after:.0f} s after "
         f"the cut.{boils}"
     )
+    if soak.steam > 0.05:
+        yield f"Up to {soak.steam:.0%} gas and steam stand in the worst place after the cut."
     yield "The cut stops a belt pump with the engine; an electric pump and the fan run as the phases of the day say."
     if soak.outcome and not soak.outcome.startswith("The whole day"):
         yield f"The run with the cut ended early: {soak.outcome}"

@@ -34,6 +34,8 @@ TEMPERATURE_ERROR = 2.0  # K, greatest error of a temperature sensor: assumed; I
 HEAT = "engine.heat.to_coolant"
 SHARES = tuple(f"engine.heat.{name}_share" for name in ("roof", "port", "liner"))
 WEIGHTS = "engine.heat.cylinder_weights"
+DRAWN = "drawn."  # in front of the path of a drawn value in a table of samples
+MATTERS = 0.6  # rank correlation from which an input is named: chance gives 0.5 among a hundred inputs and 32 samples
 OFFSET = "error of "  # in front of the name of a sensor whose reading, not whose place in the car, is sampled
 
 
@@ -71,6 +73,22 @@ class Band:
     def half(self) -> float:
         """Half the width."""
         return (self.high - self.low) / 2
+
+
+def strongest(samples: "Spread", values: np.ndarray, most: int = 3) -> list[tuple[str, float]]:
+    """Inputs whose drawn values go with `values` (one for each sample), by rank correlation, the strongest first.
+
+    Needs the drawn values in the table, under `DRAWN` + path. Only what chance would hardly give is named.
+    """
+    from scipy.stats import spearmanr
+
+    if len(values) < 8 or np.ptp(values) == 0.0:
+        return []
+    found = []
+    for name, drawn in samples.values.items():
+        if name.startswith(DRAWN) and np.ptp(drawn) > 0.0:
+            found.append((name.removeprefix(DRAWN), float(spearmanr(drawn, values).statistic)))
+    return [one for one in sorted(found, key=lambda one: -abs(one[1])) if abs(one[1]) >= MATTERS][:most]
 
 
 class SampleFailed(Exception):
@@ -269,14 +287,15 @@ def spread(
 ) -> Spread:  # fmt: skip
     """`evaluate` over `n` samples of a car, one after the other; `progress(done, all)` is called after each.
 
-    `evaluate` gives numbers by name. A sample for which it raises SampleFailed or DescriptionError is counted and
+    `evaluate` gives numbers by name; what was drawn is kept beside them, under `DRAWN` + path. A sample for which it raises SampleFailed or DescriptionError is counted and
     reported with the reason, never dropped in silence.
     """
     kept = _Kept()
     samples = draw(car, n, seed, measured)
     for done, one in enumerate(samples, 1):
         try:
-            kept.rows.append(evaluate(one, day))
+            row = evaluate(one, day)
+            kept.rows.append({f"{DRAWN}{path}": value for path, value in one.values.items()} | dict(row))
         except SampleFailed as error:
             kept.failed.append((one.number, str(error)))
         except DescriptionError as error:

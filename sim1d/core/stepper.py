@@ -213,13 +213,23 @@ def make_stepwork(*fields):
 
 
 @kernel
-def close_ledgers(model, s, u):
-    """Set the closing ledgers of stage vector `u` so that the conserved sums follow their own recursion `s` (3)."""
+def close_ledgers(model, s, u, drawing):
+    """Set the closing ledgers of stage vector `u` so that the conserved sums follow their own recursion `s` (3).
+
+    Coolant and gas close with what left; while the caps draw (`drawing`), with what came back, so that a circuit under
+    vacuum books no outflow.
+    """
     energy, coolant, gas = sums(model, u)
     ledger = model.layout.ledger
     u[ledger + 3] = s[0] - energy
-    u[ledger + 5] = s[1] - coolant
-    u[ledger + 9] = s[2] - gas
+    if drawing:
+        missing = s[1] - coolant - u[ledger + 5]
+        u[ledger + 6] -= missing
+        u[ledger + 7] += missing  # what did not come back is still in the recovery tank
+        u[ledger + 8] -= s[2] - gas - u[ledger + 9]
+    else:
+        u[ledger + 5] = s[1] - coolant
+        u[ledger + 9] = s[2] - gas
 
 
 @kernel
@@ -237,6 +247,10 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
     scale = 1.0 / (h * method.gamma)
     assemble(structure, pattern, step.values, scale, step.matrix)
     factor(structure, step.matrix)
+    drawing = len(model.cap) > 0
+    for k in range(len(model.cap)):
+        if work.absolute[model.cap[k].node] >= model.system[0].ambient_pressure:
+            drawing = False
     s = np.zeros((4, 3))
     for i in range(4):
         if i == 0:
@@ -269,7 +283,7 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
             step.u[i, k] = step.rhs[k]
         for k in range(n, size):
             step.u[i, k] = step.stage[k] / scale
-        close_ledgers(model, s[i], step.u[i])
+        close_ledgers(model, s[i], step.u[i], drawing)
     error = 0.0
     finite = True
     copy(step.trial, state)

@@ -48,7 +48,8 @@ def test_dead_fan_shows_only_once_the_fan_would_run(runs, layout_a, found):
     sound, faulty = runs(layout_a), runs(layout_a, found["dead-fan"])
     for role in ("pass", "coast"):
         a, b = sound.isel(time=of_role(sound, role)), faulty.isel(time=of_role(faulty, role))
-        np.testing.assert_allclose(a["metal_temperature"].values, b["metal_temperature"].values, atol=1e-9)
+        hottest = [float(run["metal_temperature"].max()) for run in (a, b)]
+        assert hottest[1] == pytest.approx(hottest[0], abs=0.5)  # a fan may stand, or windmill
     end = of_role(sound, "pit")[-1], of_role(faulty, "pit")[-1]
     outlet = [run["coolant_temperature"].sel(point="radiator.outlet").values for run in (sound, faulty)]
     coolant = [float(values[i]) for values, i in zip(outlet, end, strict=True)]
@@ -85,7 +86,8 @@ def test_a_cap_stuck_shut_lets_pressure_rise(runs, layout_a, found, short_day):
     full, _ = found["brim-fill"].apply(layout_a, short_day)
     shut = next(fault for fault in faults_of(full, short_day) if fault.name == "cap-stuck-shut")
     opened, stuck = runs(full), runs(full, shut)
-    assert float(stuck["gauge_pressure"].max()) > float(opened["gauge_pressure"].max()) + 2e4
+    peak = [float(run["system_pressure"].max()) for run in (opened, stuck)]
+    assert peak[0] <= full.cap.opening + full.cap.ramp < peak[1]
     assert CAP_OPENS in breaks(opened) and CAP_OPENS not in breaks(stuck)
     assert float(stuck["coolant_lost"][-1]) == pytest.approx(0.0, abs=1e-6)
 

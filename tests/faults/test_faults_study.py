@@ -106,7 +106,7 @@ def test_a_flicker_is_not_seen():
     time = np.arange(0.0, 2.0, 0.05)
     beyond = (time > 0.5) & (time < 0.5 + 0.9 * HOLD)
     assert first_held(time, beyond) is None
-    beyond |= time > 1.4
+    beyond |= time > 1.42
     assert time[first_held(time, beyond)] == pytest.approx(1.45)
     assert first_held(time, np.zeros(40, dtype=bool)) is None
     assert first_held(time, np.ones(40, dtype=bool)) == 0
@@ -197,6 +197,27 @@ def result_peak():
 )
 def test_durations_read_well(value, text):
     assert seconds(value) == text
+
+
+def test_a_pocket_comes_on_top_of_what_the_fill_leaves(short_day, monkeypatch):
+    """A file that says which air is left replaces what the fill would leave; a fault only adds to it."""
+    from sim1d.car import load_car
+    from sim1d.examples import example_path
+    from sim1d.faults import faults_of
+    from sim1d.fill import remaining_air
+
+    car = load_car(example_path("layout_b"))
+    left = remaining_air(car)
+    assert left and "trapped_air" not in car.model_fields_set
+    seen = []
+    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate", lambda car, day, **_: seen.append(car) or make())
+    names = [fault.name for fault in faults_of(car, short_day) if fault.name.startswith("dry-pocket")]
+    bare_car = car.with_value("sensors", {})
+    faults_study(bare_car, short_day, names)
+    assert "trapped_air" not in seen[0].model_fields_set
+    for place, volume in left.items():
+        assert all(one.trapped_air[place] == pytest.approx(volume) for one in seen[1:])
+    assert seen[1].trapped_air["engine.left-4.head"] == pytest.approx(2e-4)
 
 
 # Page and command --------------------------------------------------------------------------------------------------

@@ -58,7 +58,9 @@ LINES = {  # name: (from, to, share of flow, bore)
 }  # fmt: skip
 SPOTS = ("chamber_roof", "exhaust_bridge", "exhaust_port", "liner")
 TERMS = ("engine_heat", "pump_work", "radiator_heat", "ambient_heat", "vented_heat", "coolant_out", "coolant_back",
-         "bottle", "air_in", "air_out")  # fmt: skip
+         "bottle", "air_in", "air_out", "leak_in")  # fmt: skip
+CAUSES = ("swell", "pump", "launch", "boiling", "gasket")
+LOST_BY = (0.2, 0.0, 0.1, 0.7, 0.0)  # share of each in what a starved day loses
 LIMITS = {
     "metal_amber": 503.15, "metal_red": 543.15, "metal_fail": 573.15, "liner": 453.15, "critical_heat_flux_margin": 1.2,
     "subcooling": 5.0, "suction_margin": 0.5, "bank_spread": 0.15, "cylinder_spread": 0.35, "coolant": 388.15,
@@ -104,6 +106,7 @@ def make(*, rounds: int = 2, starved: bool = False, window: tuple[float, float] 
     cylinder_flow = np.stack([total * share[c[:-2]] / 4 * (1.06 - 0.024 * int(c[-1])) for c in cylinders], axis=1)
     gas = np.zeros((n, len(points)))
     gas[:, points.index("engine.left-4.head")] = 0.3 * (load > 0.9) if starved else 0.0
+    drawn = 0.01 * (load > 0.9)[:, None] if starved else np.zeros((n, 1))  # bubbles of the starved bank
     step = np.diff(time, prepend=time[0])
     heat = np.cumsum(350e3 * load * step)
     radiator = np.cumsum(np.maximum(bulk - 303.15, 0) * 120.0 * step)
@@ -131,9 +134,14 @@ def make(*, rounds: int = 2, starved: bool = False, window: tuple[float, float] 
             "tank_level": (("time",), 0.95 + 0.001 * (bulk - 303.15) - lost),
             "coolant_lost": (("time",), lost),
             "trapped_air": (("time",), np.full(n, 2e-4 if starved else 0.0)),
+            "coolant_out": (("time", "cause"), lost[:, None] * np.array(LOST_BY)),
             "combustion_gas": (("time",), np.zeros(n)),
+            "dissolved_air": (("time",), 3.2e-4 - 5e-6 * (bulk - 303.15)),
+            "pump_grip": (("time", "pump"), 1.0 - (drawn / 0.06) ** 1.5),
+            "pump_gas": (("time", "pump"), drawn),
             "engine_speed": (("time",), speed),
             "car_speed": (("time",), np.where(role == "pass", 60.0, 0.0)),
+            "acceleration": (("time",), np.where(role == "pass", 20.0, 0.0)),
             "heat_to_coolant": (("time",), 350e3 * load),
             "radiator_heat": (("time",), np.maximum(bulk - 303.15, 0) * 120.0),
             "ledger": (("time", "term"), ledger),
@@ -141,8 +149,8 @@ def make(*, rounds: int = 2, starved: bool = False, window: tuple[float, float] 
         },
         coords={
             "time": time, "point": points, "line": list(LINES), "cylinder": cylinders, "spot": list(SPOTS),
-            "sensor": ["head_pressure", "head_temperature"], "pump": ["pump"], "term": list(TERMS),
-            "phase": ("time", phase), "role": ("time", role), "round": ("time", number),
+            "sensor": ["head_pressure", "head_temperature"], "pump": ["pump"], "cause": list(CAUSES),
+            "term": list(TERMS), "phase": ("time", phase), "role": ("time", role), "round": ("time", number),
         },
     )  # fmt: skip
     _add_peaks(ds)
@@ -236,5 +244,5 @@ def _attributes(starved, window):
         "outcome": outcome, "outcome_name": "COMPLETED", "notes": json.dumps(notes), "limits": json.dumps(LIMITS),
         "ratings": json.dumps(ratings), "layout": json.dumps(layout), "car_file": 'name = "invented <car>"\n',
         "day_file": 'name = "invented day"\n', "versions": json.dumps({"numpy": "2"}), "inputs": json.dumps(inputs),
-        "cylinder_note": json.dumps({}), "staging_window": json.dumps(list(window)),
+        "cuts": json.dumps([]), "cylinder_note": json.dumps({}), "staging_window": json.dumps(list(window)),
     }  # fmt: skip

@@ -20,6 +20,7 @@ PROMISED = {
     "metal_temperature": (("time", "cylinder", "spot"), "K"),
     "critical_heat_flux_margin": (("time", "cylinder"), "1"),
     "subcooling": (("time", "cylinder"), "K"),
+    "dry_share": (("time", "cylinder"), "1"),
     "cylinder_flow": (("time", "cylinder"), "m3/s"),
     "sensor_temperature": (("time", "sensor"), "K"),
     "sensor_pressure": (("time", "sensor"), "Pa"),
@@ -27,10 +28,14 @@ PROMISED = {
     "pump_power": (("time", "pump"), "W"),
     "pump_current": (("time", "pump"), "A"),
     "suction_margin": (("time", "pump"), "m"),
+    "pump_grip": (("time", "pump"), "1"),
+    "pump_gas": (("time", "pump"), "1"),
     "tank_level": (("time",), "m"),
     "coolant_lost": (("time",), "kg"),
+    "coolant_out": (("time", "cause"), "kg"),
     "trapped_air": (("time",), "m3"),
     "combustion_gas": (("time",), "kg"),
+    "dissolved_air": (("time",), "kg"),
     "system_pressure": (("time",), "Pa"),
     "peak_metal_temperature": (("cylinder",), "K"),
     "seconds_above_limit": (("cylinder",), "s"),
@@ -39,6 +44,7 @@ PROMISED = {
     "coolant_residual": ((), "1"),
     "gas_residual": ((), "1"),
 }
+CAUSES = ["swell", "pump", "launch", "boiling", "gasket"]
 SPOTS = ["chamber_roof", "exhaust_bridge", "exhaust_port", "liner"]
 LOWEST, HIGHEST = 230.0, 900.0  # K: nothing in a car's cooling circuit leaves this range before a run ends
 
@@ -74,7 +80,7 @@ def variables_are_described(ds: xr.Dataset) -> None:
     for name, variable in ds.data_vars.items():
         assert variable.attrs.get("units"), name
         assert len(variable.attrs.get("long_name", "")) > 3, name
-    assert list(ds.spot.values) == SPOTS
+    assert list(ds.spot.values) == SPOTS and list(ds.cause.values) == CAUSES
     assert ds.phase.dims == ds["round"].dims == ("time",)
     assert set(ds.attrs) >= {"outcome", "outcome_name", "notes", "versions", "car_file", "day_file"}
 
@@ -92,6 +98,17 @@ def time_runs_forward(ds: xr.Dataset) -> None:
     assert (np.diff(ds["round"].values) >= 0).all()
 
 
+def coolant_out_has_causes(ds: xr.Dataset) -> None:
+    """All that left through the cap is set down to causes, none of it comes back, and no sound gasket pushes it."""
+    out = ds.ledger.sel(term="coolant_out").values
+    np.testing.assert_allclose(ds.coolant_out.sum("cause").values, out - out[0], rtol=1e-9, atol=1e-12)
+    # 1 g: the tolerance of a step at NORMAL accuracy
+    assert (np.diff(ds.coolant_out.values, axis=0) > -2e-3).all()
+    if float(ds.combustion_gas[-1]) == 0.0:
+        assert not ds.coolant_out.sel(cause="gasket").values.any()
+    assert (np.diff(ds.combustion_gas.values) >= 0.0).all()
+
+
 def values_are_possible(ds: xr.Dataset) -> None:
     """Shares between 0 and 1, absolute pressures and temperatures of this world, a pump that takes power."""
     gas = ds.gas_fraction.values
@@ -99,8 +116,12 @@ def values_are_possible(ds: xr.Dataset) -> None:
     for name in ("coolant_temperature", "metal_temperature", "sensor_temperature"):
         assert LOWEST < float(ds[name].min()) and float(ds[name].max()) < HIGHEST, name
     assert float(ds.gauge_pressure.min()) > -ds.attrs["ambient_pressure_Pa"], "an absolute pressure below zero"
-    for name in ("pump_power", "pump_current", "pump_speed", "critical_heat_flux_margin", "trapped_air"):
+    amounts = ("pump_power", "pump_current", "pump_speed", "critical_heat_flux_margin", "trapped_air", "dissolved_air")
+    for name in amounts:
         assert float(ds[name].min()) >= 0.0, name
+    for name, slack in (("pump_grip", 0.0), ("pump_gas", 0.0), ("dry_share", 0.01)):  # a state, to tolerance
+        assert -slack <= float(ds[name].min()) and float(ds[name].max()) <= 1.0 + slack, name
+    coolant_out_has_causes(ds)
     # what left is not un-left, except by a recovery tank; 1 g is the tolerance of a step at NORMAL accuracy
     if '"recovery"' not in ds.attrs["car_file"]:
         assert (np.diff(ds.coolant_lost.values) >= -2e-3).all()

@@ -10,7 +10,7 @@ from sim1d.summary import summarise
 from tests.system.runs import day_of, edited, example, fill_to, phase
 
 NIGHT = phase(36000.0, name="night", role="soak")
-HOT = phase(240.0, speed=3000.0, load=0.15)
+HOT = phase(90.0, speed=3000.0, load=0.05)
 
 
 def cap(**values):
@@ -55,9 +55,10 @@ def test_a_recovery_tank_gives_back_and_a_catch_can_does_not(simulated):
         simulated(edited(example("layout_c"), low_cap, recovery(kind)), day) for kind in ("recovery", "catch")
     )
     drawn = float(back.ledger.sel(term="coolant_back")[-1])
-    assert drawn > 0.8 * float(back.ledger.sel(term="coolant_out")[-1])
-    assert abs(float(back.coolant_lost[-1])) < 0.02
-    assert float(gone.ledger.sel(term="coolant_back")[-1]) == 0.0
+    out = float(back.ledger.sel(term="coolant_out")[-1])
+    assert 0.3 * out < drawn < out  # air came out of solution and the hoses gave way: they keep their share
+    assert abs(float(back.coolant_lost[-1])) < 0.005
+    assert abs(float(gone.ledger.sel(term="coolant_back")[-1])) < 2e-4
     assert float(gone.ledger.sel(term="air_in")[-1]) > 0.0
     assert float(gone.coolant_lost[-1]) == pytest.approx(float(gone.ledger.sel(term="coolant_out")[-1]))
     # next morning both stand no further below ambient than the vacuum valve allows
@@ -67,8 +68,8 @@ def test_a_recovery_tank_gives_back_and_a_catch_can_does_not(simulated):
 
 def test_a_tank_that_vented_gas_is_cold_below_ambient(simulated):
     """What vented hot is missing cold: the vacuum valve, then the softest hose, decides."""
-    day = day_of(phase(600.0, speed=3000.0, load=0.15), NIGHT, start=293.15, sealed=293.15)
-    ds = simulated(edited(example("layout_a"), cap(opening=60e3)), day)
+    day = day_of(phase(120.0, speed=3000.0), NIGHT, start=293.15, sealed=293.15)
+    ds = simulated(edited(example("layout_a"), cap(opening=40e3)), day)
     assert float(ds.ledger.sel(term="air_out")[-1]) > 1e-5
     assert float(ds.system_pressure.min()) < -4e3
     assert float(ds.system_pressure.min()) > -9e3  # the valve opens 5 kPa below ambient, fully 2 kPa lower
@@ -80,14 +81,14 @@ def test_a_weighted_vacuum_valve_keeps_the_pressure_off_until_it_snaps(simulated
     weighted, sprung = (
         simulated(edited(example("layout_a"), cap(vacuum_kind=kind)), day) for kind in ("weighted", "sprung")
     )
-    assert float(weighted.ledger.sel(term="air_out")[-1]) > 0.0
-    assert float(sprung.ledger.sel(term="air_out")[-1]) == 0.0
+    assert float(weighted.ledger.sel(term="air_out")[-1]) > 1e-6
+    assert abs(float(sprung.ledger.sel(term="air_out")[-1])) < 1e-12
     assert float(weighted.system_pressure[-1]) < float(sprung.system_pressure[-1])
 
 
 def test_a_cap_reseats_below_its_opening(simulated):
     """It begins to pass at its opening and stops at its reseating share of it (assumed 0.9)."""
-    day = day_of(phase(420.0, speed=3000.0, load=0.15), phase(2400.0, role="soak"), start=293.15, sealed=293.15)
+    day = day_of(phase(120.0, speed=3000.0), phase(2400.0, role="soak"), start=293.15, sealed=293.15)
     ds = simulated(edited(example("layout_a"), cap(opening=60e3, ramp=5e3)), day)
     left = np.diff(ds.ledger.sel(term="air_out").values) > 1e-10
     pressure = ds.system_pressure.values
