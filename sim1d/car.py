@@ -204,7 +204,14 @@ class Car(Description):
             table, name, *key = [*path.split("."), "", ""][:3]
             if table == "lines" and key == ["size"] and f"lines.{name}.bore" not in values:
                 data["lines"][name].pop("bore", None)
-        car = build_car(data)
+        try:
+            moved = self._moved_lengths(Car.model_validate(data), values)
+        except (ValidationError, KeyError):  # a wrong value, or a line to a port that is not there: build_car says so
+            moved = {}
+        return build_car(paths.set_values(data, moved, known=self.file_keys()) if moved else data)
+
+    def _moved_lengths(self, car: "Car", values: Mapping[str, Any]) -> dict[str, float]:
+        """New lengths, by path, of the lines whose ends stand elsewhere in `car`: they keep their slack."""
         moved = {}
         for name, line in self.lines.items():
             other = car.lines.get(name)
@@ -213,7 +220,7 @@ class Car(Description):
             change = car.distance(name) - self.distance(name)
             if abs(change) > 1e-12:
                 moved[f"lines.{name}.length"] = line.length + change
-        return build_car(paths.set_values(car.to_file(), moved, known=self.file_keys())) if moved else car
+        return moved
 
 
 def family_of(key: str) -> str:

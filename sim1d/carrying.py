@@ -19,6 +19,8 @@ CARRIED = (0.02, 0.05, 0.20)
 NO_FLOW = 5.0e-6  # m3/s, 0.3 L/min: below it a passage counts as standing
 LEVEL = 0.005  # m: a rise or fall below this is level
 NOTHING = 1.0e-12  # m3
+LONG_BUBBLE = 0.345  # of sqrt(g D): rise speed of a long bubble in a wide tube (Wallis 1969, recalled)
+COUNTER = 0.25  # share of a tube's section that a train of rising long bubbles fills (assumed)
 
 
 class Clears(Enum):
@@ -80,13 +82,13 @@ def _slope(piece: Cavity, circuit: Circuit, inlet: float) -> tuple[float, float]
 
 
 def way_out(circuit: Circuit, flow: Mapping[str, float], i: int, volume: float) -> Way | None:
-    """The best way for `volume` m3 of air to leave cavity `i` with the flow; None where nothing flows out of it."""
+    """The best way for `volume` m3 of air to leave cavity `i` with the flow, or by itself where it can rise."""
     cavity = circuit.cavities[i]
     found: list[Way] = []
     for number in circuit.beside[i]:
         opening = circuit.openings[number]
         out = _outward(opening, i, flow)
-        if out < NO_FLOW or not opening.liquid:
+        if not opening.liquid:
             continue
         j = circuit.other(opening, i)
         there = circuit.cavities[j]
@@ -103,6 +105,12 @@ def way_out(circuit: Circuit, flow: Mapping[str, float], i: int, volume: float) 
             upward = opening.invert >= cavity.high - LEVEL and there.high > cavity.high + LEVEL
             downward = opening.invert <= cavity.low + LEVEL and there.low < cavity.low - LEVEL
             fall, slope = (-1.0, 0.0) if upward else (1.0, math.pi / 2) if downward else (0.0, 0.0)
+        if out < NO_FLOW:  # nothing flows that way: air may still rise there by itself
+            floating = LONG_BUBBLE * math.sqrt(9.80665 * bore)
+            wide = opening.gas and bore >= circuit.least_bore and opening.crown >= cavity.high - bore
+            if not wide or fall > -LEVEL or area <= 0.0 or -out / area > floating:
+                continue
+            out = COUNTER * area * floating
         low, high = criteria(bore, slope, volume)
         speed = out / area
         top = min(edge + bore, cavity.high) if cavity.run is None else cavity.high
@@ -167,21 +175,33 @@ def carry_off(
     Every pocket gives what its way out clears in that time to the place it leads to, which gives it on by its own rule;
     what still goes round at the end settles in the highest place it came by.
     """
-    left, gone = dict.fromkeys(air, 0.0), 0.0
-    for first in sorted(air):
-        moving, here, seen = air[first], first, [first]
+    cavities = circuit.cavities
+    # pressed gas is a little more at ambient pressure than its cavity holds: it has room where it is
+    room = [max(cavity.volume, air.get(i, 0.0)) for i, cavity in enumerate(cavities)]
+    ways = {i: way_out(circuit, flow, i, volume) for i, volume in air.items()}
+    keeps_own: dict[int, float] = {}
+    for i, volume in air.items():
+        way = ways[i]
+        goes = 0.0 if way is None else _leaves(cavities[i], way, volume, 0.0, time, band)
+        keeps_own[i] = 0.0 if i in outs else volume - goes
+    left, gone = dict(keeps_own), 0.0
+    for first in sorted(air, key=lambda i: (-cavities[i].high, i)):
+        way, here, seen = ways[first], first, [first]
+        moving = air[first] - keeps_own[first]
         while moving > NOTHING:
             if here in outs:
                 gone += moving
                 break
-            way = way_out(circuit, flow, here, moving)
-            held = left.get(here, 0.0)
-            leaving = 0.0 if way is None else _leaves(circuit.cavities[here], way, moving, held, time, band)
-            keeps = min(moving - leaving, max(circuit.cavities[here].volume - held, 0.0))
-            left[here] = held + keeps
-            moving -= keeps
+            if len(seen) > 1:
+                way = way_out(circuit, flow, here, moving)
+                held = left.get(here, 0.0)
+                leaving = 0.0 if way is None else _leaves(cavities[here], way, moving, held, time, band)
+                keeps = min(moving - leaving, max(room[here] - held, 0.0))
+                left[here] = held + keeps
+                moving -= keeps
             if moving > NOTHING and (way is None or way.to in seen):
-                gone += _settle(circuit, left, seen, moving)
+                rest = _settle(circuit, room, left, seen, moving)
+                left[first] += rest  # what finds no room never left
                 break
             if way is not None:
                 here = way.to
@@ -196,11 +216,10 @@ def _leaves(cavity: Cavity, way: Way, volume: float, held: float, time: float, b
     return min(wanted, CARRIED[2 - band] * way.flow * time)
 
 
-def _settle(circuit: Circuit, left: dict[int, float], seen: list[int], volume: float) -> float:
+def _settle(circuit: Circuit, room: list[float], left: dict[int, float], seen: list[int], volume: float) -> float:
     """Put air into the highest places among `seen` as far as they have room; returns what found none."""
     for i in sorted(seen, key=lambda i: (-circuit.cavities[i].high, i)):
-        room = max(circuit.cavities[i].volume - left.get(i, 0.0), 0.0)
-        put = min(room, volume)
+        put = min(max(room[i] - left.get(i, 0.0), 0.0), volume)
         if put > 0.0:
             left[i] = left.get(i, 0.0) + put
             volume -= put

@@ -32,9 +32,7 @@ def circuit_of(car: "Car", *, angle: float = 0.0, heater_open: bool = True) -> C
     _radiator(car, circuit, owners)
     _tank(car, circuit, owners)
     shut = {
-        name
-        for name, part in car.exchangers.items()
-        if part.blocked or (isinstance(part, Heater) and not heater_open)
+        name for name, part in car.exchangers.items() if part.blocked or (isinstance(part, Heater) and not heater_open)
     }
     for name, part in car.exchangers.items():
         half = part.bore / 2  # the file gives no height: it is as high as its ports, and holds no air above them

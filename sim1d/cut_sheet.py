@@ -270,6 +270,8 @@ def _advice(ds: "xr.Dataset", car: Car, cutting: Cutting, case: Mapping[str, flo
             f"Launch lifts the reading by {show_pressure(launch, '')} as long as it lasts; a lock-out of 1 s at launch "
             f"lowers the normal maximum by {show_pressure(max(gained, 0.0), '')}."
         )
+    elif launch > -NOTHING:
+        found.append("Launch does not move the reading (the sensor sits beside the gas): no lock-out for its sake.")
     else:
         found.append(
             f"Launch lowers the reading by {show_pressure(-launch, '')} (the sensor sits ahead of the gas): no "
@@ -285,6 +287,8 @@ def _advice(ds: "xr.Dataset", car: Car, cutting: Cutting, case: Mapping[str, flo
             f"Under the parachute the reading rises by {show_pressure(braking, '')} with the engine at idle: let the "
             "cut not act in the coast, where it saves nothing."
         )
+    elif braking > -NOTHING:
+        found.append("The parachute does not move the reading: no lock-out for its sake.")
     else:
-        found.append(f"The parachute changes the reading by {show_pressure(braking, '')}: no lock-out for its sake.")
+        found.append(f"The parachute lowers the reading by {show_pressure(-braking, '')}: no lock-out for its sake.")
     return found

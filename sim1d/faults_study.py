@@ -165,11 +165,19 @@ def faults_study(
     base = simulated(0, "without a fault", "", car, day)
     runs = []
     for number, fault in enumerate(fitting, 1):
-        under = by_name.get(fault.on_top_of)
-        under = under if under is not None and not under.unfit else None
+        under = None
         try:
-            its_car, its_day = (car, day) if under is None else under.apply(car, day)
-            below = base if under is None else simulated(number, fault.name, under.switch, its_car, its_day)
+            below = base
+            for name in fault.on_top_of:
+                other = by_name.get(name)
+                if other is None or other.unfit:
+                    continue
+                there = simulated(number, fault.name, other.switch, *other.apply(_with_its_air(other, car), day))
+                if under is None or there.peak.cuts:
+                    under, below = other, there
+                if there.peak.cuts:
+                    break
+            its_car, its_day = (car, day) if under is None else under.apply(_with_its_air(under, car), day)
             key = f"{under.switch if under else ''} {fault.switch}".strip()
             above = simulated(number, fault.name, key, *fault.apply(_with_its_air(fault, its_car), its_day))
         except DescriptionError as error:

@@ -213,8 +213,7 @@ def _proof(plan: FillPlan) -> list[str]:
     test = plan.test
     steps.append(
         f"Pressure test, cold: {show_pressure(test.pressure)} for {test.hold / 60:.0f} min without a fall; set by "
-        f"{test.set_by}."
-        + (f" Unrated, margin unknown: {', '.join(test.unrated)}." if test.unrated else "")
+        f"{test.set_by}." + (f" Unrated, margin unknown: {', '.join(test.unrated)}." if test.unrated else "")
     )
     return steps
 

@@ -138,11 +138,7 @@ class Pour:
 
     def open_volume(self) -> float:
         cavities = self.circuit.cavities
-        return sum(
-            cavity.volume - self.liquid(i)
-            for i, cavity in enumerate(cavities)
-            if self.shut_of[i] is None
-        )
+        return sum(cavity.volume - self.liquid(i) for i, cavity in enumerate(cavities) if self.shut_of[i] is None)
 
     def sated(self) -> bool:
         return self.supply is not None and self.open_pressure() >= AMBIENT * (1.0 - 1e-12)

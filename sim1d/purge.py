@@ -114,12 +114,12 @@ def running(car: "Car", speed: float) -> Running:
     found = bool(flows(0.0, packed.start, row, handle(packed.model), handle(work)))
     names = list(build_rows(car).branches)
     flow = {name: float(work.flow[b] / work.branch_density[b]) if found else 0.0 for b, name in enumerate(names)}
-    # at rest the columns alone are left: density g z, the tank's surface being where the rise is nought
-    ground = int(packed.model.system[0].vessel)
-    height = packed.model.node.z - packed.model.node.z[ground]
-    rise = work.offset + work.density * GRAVITY * height
-    if packed.model.system[0].tank_volume > 0.0:
-        rise = rise - float(work.density[ground]) * GRAVITY * (float(work.level[1]) - packed.model.node.z[ground])
+    # at rest the columns alone are left, density g z below the surface; the ground is that surface
+    system = packed.model.system[0]
+    ground = int(system.vessel)
+    surface = float(work.level[1]) if system.tank_volume > 0.0 else float(packed.model.node.z[ground])
+    rise = work.offset + work.density * GRAVITY * (packed.model.node.z - surface)
+    rise[ground] = 0.0
     points = {name: float(rise[i]) if found else 0.0 for i, name in enumerate(packed.points) if "(" not in name}
     compliance = float(packed.model.node.compliance.sum())
     return Running(speed, temperature, found, flow, points, compliance, shutoff_rise(car, speed) if found else 0.0)
@@ -152,9 +152,7 @@ def purge(car: "Car", fill: Fill | None = None, run: Running | None = None) -> P
     bands = [carry_off(circuit, run.flow, air, outs, cycles * spell, band)[0] for band in range(3)]
     steps = [carry_off(circuit, run.flow, air, outs, k * spell, 1)[0] for k in range(cycles)] + [bands[1]]
     released = released_air(car, fill.accepted, cycles)
-    top_ups = tuple(
-        max(sum(steps[k].values()) - sum(steps[k + 1].values()), 0.0) + released[k] for k in range(cycles)
-    )
+    top_ups = tuple(max(sum(steps[k].values()) - sum(steps[k + 1].values()), 0.0) + released[k] for k in range(cycles))
     return Purge(
         running=run, pockets=tuple(_clearing(circuit, run, i, volume, outs, bands) for i, volume in air.items()),
         least=_by_place(circuit, bands[0]), remaining=_by_place(circuit, bands[1]), most=_by_place(circuit, bands[2]),

@@ -204,8 +204,10 @@ def _filled(
     low, high = (circuit.car_height(height, cavity.x) for height in (cavity.low, cavity.high))
     level = None
     if wet:
-        surface = cavity.level(liquid) if cavity.volume > 0.0 else min(
-            max(pour.surface(i) or cavity.low, cavity.low), cavity.high
+        surface = (
+            cavity.level(liquid)
+            if cavity.volume > 0.0
+            else min(max(pour.surface(i) or cavity.low, cavity.low), cavity.high)
         )
         level = circuit.car_height(surface, cavity.x)
     return Filled(

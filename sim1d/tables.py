@@ -237,6 +237,7 @@ RADIATOR = np.dtype(
         ("drop_quadratic", "f8"),  # Pa s2/m2
         ("fan_pressure", "f8"),  # Pa at no flow
         ("fan_flow", "f8"),  # m3/s at no pressure
+        ("fan_works", "f8"),  # 1, or 0: it stands whatever is switched on
         ("ram", "f8"),  # 1, net ram pressure coefficient
         ("system_loss", "f8"),  # 1, loss coefficient of grille and bay on face velocity
         ("still", "f8"),  # W/K to still air

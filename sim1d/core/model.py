@@ -131,6 +131,7 @@ class Work(NamedTuple):
     gas_surface: np.ndarray  # (gas face) K
     pocket_volume: np.ndarray  # (pocket) m3
     free_gas: np.ndarray  # (pocket) gas by volume that can be carried or rise
+    sensed: np.ndarray  # (sensor) Pa gauge or K that acts on each sensor
     way_out: np.ndarray  # (air way) 1/s, share of the gas at its start that goes to its end
     way_back: np.ndarray  # (air way) 1/s, and the other way round
     through: np.ndarray  # (pocket) m3/s of coolant that passes the place
@@ -163,5 +164,5 @@ def work_arrays(model: Model) -> Work:
     arrays += [np.ones(n_branch), *(z(n_branch) for _ in range(3))]
     arrays += [*(z(n_node) for _ in range(10)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
     arrays += [z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas)]
-    arrays += [z(n_pocket), z(n_pocket), z(len(model.air_way)), z(len(model.air_way)), z(n_pocket), z(8), z(16)]
+    arrays += [z(n_pocket), z(n_pocket), z(len(model.sensor)), z(len(model.air_way)), z(len(model.air_way)), z(n_pocket), z(8), z(16)]
     return Work._make(arrays)

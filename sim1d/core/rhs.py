@@ -163,6 +163,7 @@ def thermometers(model, work, state, rate):
         if sensor.pressure == 0:
             i = sensor.node
             wet = 1.0 - min(work.gas[i] + work.void[i], 0.95)
+            work.sensed[s] = work.temperature[i]
             rate[layout.sensor + s] = wet * (work.temperature[i] - state[layout.sensor + s]) / sensor.time_constant
     for k in range(len(model.cut)):
         row = model.cut[k]
@@ -178,5 +179,5 @@ def pressure_sensors(model, work, state, acceleration, rate):
         if sensor.pressure == 1:
             i = sensor.node
             column = GRAVITY * (model.node[i].z - sensor.z) + acceleration * (sensor.x - model.node[i].x)
-            there = work.absolute[i] + work.mixture[i] * column - model.system[0].ambient_pressure
-            rate[layout.sensor + s] += (there - state[layout.sensor + s]) / sensor.time_constant
+            work.sensed[s] = work.absolute[i] + work.mixture[i] * column - model.system[0].ambient_pressure
+            rate[layout.sensor + s] += (work.sensed[s] - state[layout.sensor + s]) / sensor.time_constant

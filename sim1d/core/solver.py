@@ -39,7 +39,7 @@ class LinearlyImplicit(OdeSolver):
             [
                 *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
                 np.zeros(pattern.structure.fill), np.zeros(pattern.structure.n), np.ascontiguousarray(tolerance),
-                np.zeros(3, dtype=np.int64),
+                np.zeros(3, dtype=np.int64), np.zeros_like(kernels.arrays.sensed),
             ]
         )  # fmt: skip
         self.step_work = handle(self.arrays)
@@ -56,7 +56,7 @@ class LinearlyImplicit(OdeSolver):
         )  # fmt: skip
         if not done:
             return False, "the step size collapsed"
-        self.y_old, self.rate_old = self.y, a.rate.copy()
+        self.y_old, self.rate_old = self.y, a.rate.copy()  # of the sensors: the straight line that `gauges` drew
         self.y = a.trial.copy()
         self.t = t
         self.h = h

@@ -7,6 +7,7 @@ the four stages. Linear invariants (energy, coolant, gas) are kept to round-off:
 follows from the sum's own scalar recursion instead of a dense row (see `close_ledgers`).
 """
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -200,6 +201,7 @@ class StepWork(NamedTuple):
     rhs: np.ndarray
     tolerance: np.ndarray  # (size, 2) absolute, relative
     counters: np.ndarray  # evaluations, Jacobians, rejected steps
+    sensed: np.ndarray  # (sensor) what acted on each sensor at the start of the step
 
 
 StepWorkHandle = register(StepWork)
@@ -314,6 +316,42 @@ def assemble(structure, pattern, values, scale, matrix):
 
 
 @kernel
+def followed(old, start, end, h, time_constant):
+    """State of a first-order lag after `h` s, from `old`, its input going straight from `start` to `end`: exact."""
+    slope = (end - start) / h
+    left = math.exp(-h / time_constant)
+    return end - slope * time_constant + (old - start + slope * time_constant) * left
+
+
+@kernel
+def straight(k, state, h, step):
+    """Rate of state `k` at both ends of the step: that of the straight line, so that dense output does not overshoot."""
+    step.rate[k] = (step.trial[k] - state[k]) / h
+    step.moved[k] = step.rate[k]
+
+
+@kernel
+def gauges(state, h, model, work, step):
+    """Pressure sensors and the filters of controllers at the end of a step of `h` s, into `step.trial`.
+
+    A sensor follows in milliseconds what hangs on the level, which the sparse Jacobian leaves out: the stepper would
+    have to crawl. Nothing depends on a sensor, so it is carried along exactly instead, its input straight over the
+    step; so is a filter, on what its sensor shows.
+    """
+    layout = model.layout
+    for s in range(len(model.sensor)):
+        if model.sensor[s].pressure == 1:
+            k = layout.sensor + s
+            step.trial[k] = followed(state[k], step.sensed[s], work.sensed[s], h, model.sensor[s].time_constant)
+            straight(k, state, h, step)
+    for c in range(len(model.cut)):
+        k, s = layout.cut + c, layout.sensor + model.cut[c].sensor
+        step.trial[k] = followed(state[k], state[s], step.trial[s], h, model.cut[c].filter)
+        straight(k, state, h, step)
+    copy(step.sensed, work.sensed)
+
+
+@kernel
 def march(time, state, h, bound, phase, model, work, pattern, method, step, started):
     """One accepted step towards `bound`: (succeeded, new time, next step size). The new state is in `step.trial`.
 
@@ -323,6 +361,7 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
         if not derivative(time, state, phase, model, work, step.rate):
             return False, time, h
         step.counters[0] += 1
+        copy(step.sensed, work.sensed)
     smallest = 1.0e-8 + 4.0e-15 * abs(time)
     rejected = False
     for attempt in range(60):
@@ -335,6 +374,7 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
                 h *= 0.25
                 continue
             step.counters[0] += 1
+            gauges(state, h, model, work, step)
             limit = 1.0 if rejected else 5.0
             return True, new, h * min(max(grow, 0.2), limit)
         step.counters[2] += 1

@@ -16,7 +16,8 @@ class Fault:
 
     `car_values` and `day_values` are (path, value) pairs in SI; `what` says what happens, `why` why it matters, `seen`
     how it is noticed. `unfit` says why this car and day cannot have it (then it has no values). `on_top_of` names
-    another fault without which it does no harm: it is judged together with that one, against that one alone.
+    other faults without which it does no harm: it is judged together with the first of them that makes a cut act (else
+    the first that fits), against that one alone.
     """
 
     name: str
@@ -27,7 +28,7 @@ class Fault:
     car_values: tuple[tuple[str, Any], ...] = ()
     day_values: tuple[tuple[str, Any], ...] = ()
     unfit: str = ""
-    on_top_of: str = ""
+    on_top_of: tuple[str, ...] = ()
 
     @property
     def switch(self) -> str:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from sim1d.day import Day
 
 LONG_HOSE = 3.0  # m of soft hose between the circuit and a pressure sensor (common practice, no source)
+TELLING = (GASKET, "brim-fill", "thrown-belt")  # faults that raise the pressure, from which a cut is to protect
 SLOW_FILTER = 0.5  # s, filter of a controller left as for a temperature (common practice, no source)
 
 
@@ -44,7 +45,7 @@ def sensors(car: "Car", day: "Day") -> Iterator[Fault]:
             "Its trace lags one of a sensor that is screwed in.",
             car_values=((f"sensors.{name}.hose", LONG_HOSE),) if name else (),
             unfit="" if name else "there is no pressure sensor",
-            on_top_of=GASKET,
+            on_top_of=TELLING,
         )  # fmt: skip
         yield unless(fault, "its hose is that long already" if name and car.sensors[name].hose >= LONG_HOSE else "")
     cuts = {name: sensor.cut for name, sensor in car.sensors.items() if sensor.cut is not None}
@@ -56,6 +57,6 @@ def sensors(car: "Car", day: "Day") -> Iterator[Fault]:
             "The recorded pressure overshoots the threshold before the cut is marked.",
             car_values=((f"sensors.{name}.cut.filter", SLOW_FILTER),) if name else (),
             unfit="" if name else "no sensor cuts the engine",
-            on_top_of=GASKET,
+            on_top_of=TELLING,
         )  # fmt: skip
         yield unless(fault, "its filter is that slow already" if name and cuts[name].filter >= SLOW_FILTER else "")

@@ -60,7 +60,8 @@ def write_electric_pump(pump: "ElectricPump", build: "Build", name: str) -> None
     """A pump with a motor. Its rated current and voltage fix the torque; the efficiency of the hydraulics follows."""
     row = pump_row(pump)
     resistance = pump.resistance_share * pump.rated_voltage / pump.rated_current + pump.wiring_resistance
-    constant = (pump.rated_voltage - resistance * pump.rated_current) / pump.reference_speed
+    # the wiring is the car's, not the motor's: it takes voltage away, it does not make another motor
+    constant = pump.rated_voltage * (1.0 - pump.resistance_share) / pump.reference_speed
     torque = constant * pump.rated_current
     best = pump.runout / math.sqrt(3.0)
     hydraulic = row["torque_constant"] * pump.reference_speed**2 + row["torque_slope"] * pump.reference_speed * best

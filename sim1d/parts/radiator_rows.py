@@ -94,7 +94,8 @@ def write_radiator(radiator: "Radiator", build: "Build", name: str) -> None:
         free_share=free_flow_share(fins.height, tubes.pitch, fins.thickness, fins.pitch), air_factor=fins.air_factor,
         tube_area=count * radiator.tube_length * tubes.perimeter, tube_flow_area=count / passes * tubes.area,
         tube_diameter=tubes.hydraulic_diameter, tube_length=radiator.tube_length, drop_linear=linear,
-        drop_quadratic=quadratic, fan_pressure=fan.pressure if fan is not None and runs else 0.0,
+        drop_quadratic=quadratic, fan_pressure=fan.pressure if fan is not None else 0.0,
+        fan_works=1.0 if fan is not None and runs else 0.0,
         fan_flow=fan.flow if fan is not None else 0.0, ram=radiator.net_ram, system_loss=radiator.bay_loss,
         still=still / 2,
     )  # fmt: skip

@@ -19,7 +19,7 @@ def solve(network, density, viscosity, drive, state, opening, start):
     converged, iterations, _ = solve_flows(
         handle(network), density, viscosity, drive, state, np.ones(len(network.pump)), opening, flow, pressure, *out,
         handle(workspace(network)),
-    )
+    )  # fmt: skip
     return converged, flow, pressure, iterations, *out
 
 

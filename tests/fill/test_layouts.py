@@ -39,9 +39,9 @@ def test_a_high_tank_with_vents_leaves_next_to_nothing(letter):
 
 
 def test_filled_at_a_low_neck_both_heads_stay_dry():
-    """Layout C by hand: the crown of the radiator inlet drowns at 0.18 + 0.9 x 0.42 + 0.019 = 0.577 m. Above it are both
-    heads (2.4 L), 43 mm of the 140 mm deep jackets (0.983 L), both outlet hoses (0.442 L) and the upper hose but for
-    the wedge at its lower end (0.695 L). Shut in, it shrinks by 0.2 %, so it is the same at ambient pressure."""
+    """Layout C by hand: the crown of the radiator inlet drowns at 0.18 + 0.9 x 0.42 + 0.019 = 0.577 m. Above it stand
+    both heads (2.4 L), 43 mm of the 140 mm deep jackets (0.983 L), both outlet hoses (0.442 L) and the upper hose but
+    for the wedge at its lower end (0.695 L). Shut in, it shrinks by 0.2 %, so it is the same at ambient pressure."""
     fill = static_fill(layout("c"))
     assert part(fill, "head") == pytest.approx(2.4, rel=0.005)
     block = 3.2 * (0.62 - 0.577) / 0.14
@@ -101,14 +101,19 @@ def _without(car, *lines, plugs=()):
 
 
 def test_a_vent_too_narrow_for_a_bubble_or_blocked_lets_no_air_up():
-    """Below 5.0 mm a long bubble stands still in water (Bretherton 1961): the left head keeps its top."""
+    """Below 5.0 mm a long bubble stands still in water (Bretherton 1961). Then the left bank breathes by its inlet hose
+    alone, which drowns at the pump, z 0.45 + 0.016 m: the whole bank, 1.6 + 1.2 L, stays dry (by hand)."""
     vents = ("left_front_vent", "left_rear_vent")
     wide = _without(layout("a"), "left_outlet", "left_rear", plugs=("left.front", "left.rear"))
     assert static_fill(wide).trapped < 0.05 * LITRE
-    narrow = wide.with_values({f"lines.{name}.bore": 0.0045 for name in vents})
-    assert part(static_fill(narrow), "left") == pytest.approx(1.2, rel=0.05)
-    blocked = wide.with_values({f"lines.{name}.blocked": True for name in vents})
-    assert part(static_fill(blocked), "engine.left") == pytest.approx(1.2, rel=0.05)
+    for key, value in (("bore", 0.0045), ("blocked", True)):
+        fill = static_fill(wide.with_values({f"lines.{name}.{key}": value for name in vents}))
+        bank = [cavity for cavity in fill.cavities if cavity.name.startswith("engine.left")]
+        assert sum(cavity.gas for cavity in bank) / LITRE == pytest.approx(2.8, rel=0.02)
+        assert {cavity.sill for cavity in bank} == {"pump.discharge"}
+        assert bank[0].sill_z == pytest.approx(0.466)
+    narrow = wide.with_values({f"lines.{name}.bore": 0.0051 for name in vents})
+    assert static_fill(narrow).trapped < 0.05 * LITRE
 
 
 def test_a_bleed_screw_at_a_crest_empties_it():
@@ -246,7 +251,8 @@ def test_pump_at_rest_adds_no_pressure_and_running_it_adds_more_towards_its_outl
     values = [rise[name] for name in order]
     assert values == sorted(values)
     assert rise["expansion_tank"] == pytest.approx(0.0, abs=10.0)
-    assert rise["pump.suction"] == pytest.approx(0.0, abs=2e3)  # teed there: the line's own drop is left
+    # teed there: what the vents bring to the tank comes back by the fill line, and its drop is all that is left
+    assert -6e3 < rise["pump.suction"] < 0.0
 
 
 def test_air_out_of_solution():

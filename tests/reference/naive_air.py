@@ -29,7 +29,7 @@ FLATTEST = 0.95  # a soft hose never shuts altogether
 class Places:
     """Gas of every place at one moment."""
 
-    air: np.ndarray  # kg
+    air: np.ndarray  # kg, below zero by what the integration missed
     volume: np.ndarray  # m3, with its vapour
     free: np.ndarray  # share of the lump that is free to move; 1 for the tank, whose openings say what they pass
     flow: np.ndarray  # m3/s of coolant through the place
@@ -62,7 +62,7 @@ def places(m: Moment, air: np.ndarray, volume: np.ndarray) -> Places:
         free[k] = min(moving / node[row.node].volume, 1.0)
     if has_tank(m):
         free[0] = 1.0
-    return Places(np.maximum(air, 0.0), volume, free, flow)
+    return Places(air, volume, free, flow)
 
 
 def dry_walls(m: Moment, volume: np.ndarray) -> np.ndarray:
@@ -87,39 +87,41 @@ def bare(m: Moment, way: np.record) -> float:
     return 1.0 - law.step(covered)
 
 
-def swept(flow: float, share: float, needed: float, area: float) -> float:
-    """m3/s of gas that a flow (m3/s, away from its place) takes along; a way down asks for a speed."""
+def swept(flow: float, needed: float, area: float) -> float:
+    """m3/s of a flow (m3/s, away from its place) that takes gas along; a way down asks for a speed."""
     if flow <= 0.0:
         return 0.0
-    return flow * share * (cleared(flow / area, needed) if needed > 0.0 else 1.0)
+    return flow * (cleared(flow / area, needed) if needed > 0.0 else 1.0)
 
 
 def exchange(m: Moment, at: Places) -> np.ndarray:
     """kg/s into every place along the ways: carried, rising and spilling gas, at the density of where it leaves."""
     into = np.zeros(len(at.air))
 
-    def move(start: int, end: int, volume_flow: float) -> None:
+    def move(start: int, end: int, flow: float, share: float) -> None:
+        """Gas of a stream (m3/s) that holds a share of it. Less than none, an error of the integration, is repaid."""
+        gas = at.air[start] * flow / m.model.node[m.model.pocket[start].node].volume
         if at.volume[start] > 0.0:
-            gas = volume_flow * at.air[start] / at.volume[start]
-            into[start] -= gas
-            into[end] += gas
+            gas = at.air[start] * flow * share / at.volume[start]
+        into[start] -= gas
+        into[end] += gas
 
     for way in m.model.air_way:
-        to_tank = has_tank(m) and way.b == 0
+        a, b = way.a, way.b
+        to_tank = has_tank(m) and b == 0
         q = m.flow[way.branch] / m.branch_density[way.branch]
-        here, there = at.free[way.a], at.free[way.b]
-        if to_tank:
-            there = bare(m, way)
-        move(way.a, way.b, swept(q, here, way.down_ab, way.area))
-        move(way.b, way.a, swept(-q, there, way.down_ba, way.area))
+        here, there = at.free[a], bare(m, way) if to_tank else at.free[b]
+        move(a, b, swept(q, way.down_ab, way.area), here)
+        move(b, a, swept(-q, way.down_ba, way.area), there)
         # what rises needs room at its end; in the tank there is always some
         if way.rise > 0.0:
-            move(way.a, way.b, way.rise * here * (1.0 if to_tank else 1.0 - there))
-        if way.rise < 0.0 and not to_tank:
-            move(way.b, way.a, -way.rise * there * (1.0 - here))
-        move(way.a, way.b, way.spill * law.ramp(here - OVERFULL, OVERFULL_BAND))
+            move(a, b, way.rise * (1.0 if to_tank else 1.0 - there), here)
+        elif not to_tank:
+            move(b, a, -way.rise * (1.0 - here), there)
+        # an over-full place pushes gas out, but the tank does not into its hoses
+        move(a, b, way.spill * law.ramp(here - OVERFULL, OVERFULL_BAND), float(at.volume[a] > 0.0))
         if not to_tank:
-            move(way.b, way.a, way.spill * law.ramp(there - OVERFULL, OVERFULL_BAND))
+            move(b, a, way.spill * law.ramp(there - OVERFULL, OVERFULL_BAND), float(at.volume[b] > 0.0))
     return into
 
 

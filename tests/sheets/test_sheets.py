@@ -8,15 +8,20 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
+from sim1d.car import build_car
 from sim1d.cli import app
-from sim1d.cut_chain import trips_at, watch
+from sim1d.cut_chain import chain_of, trips_at, watch
 from sim1d.cut_trial import guards, leaking, leaking_run, listens
 from sim1d.errors import DescriptionError
-from sim1d.gauge_card import Instant, gauge_card, moments, not_normal
+from sim1d.gauge_card import Instant, gauge_card, moments, not_normal, without_cuts
 from sim1d.parts.sensor import SensorKind
-from sim1d.reading_results import names, passes
+from sim1d.prepare import prepared
+from sim1d.reading_results import names, passes, structured
+from sim1d.report import render as render_report
 from sim1d.sensor_sheet import PressureFinding, TemperatureFinding, place_pressure, sensor_findings, sentences
-from sim1d.sheets import SHEETS, as_data, render
+from sim1d.sheets import SHEETS, as_data, gather, render
+from sim1d.simulation import integrate, simulate
+from sim1d.summary import summarise
 
 
 @pytest.fixture(scope="module")
@@ -135,18 +140,14 @@ def test_the_reading_at_the_limit_takes_the_part_to_its_rating(material, car):
 
 def test_the_chain_followed_afterwards_agrees_with_the_cut_in_the_simulation(car, short_day):
     """The same leaking day, simulated with the cut acting and followed afterwards without it."""
-    from sim1d.gauge_card import without_cuts
-    from sim1d.reading_results import structured
-    from sim1d.simulation import simulate
-
     leaky = leaking(car, "right-4").with_values(
         {"head_gasket.gap_rate": 2e-11, "sensors.head_pressure.cut.pressure": 120e3}
     )
     acted = structured(simulate(leaky, short_day), "cuts", [])
     ds = simulate(without_cuts(leaky), short_day)
-    sheet_chain = __import__("sim1d.cut_chain", fromlist=["chain_of"]).chain_of(
-        leaky.sensors["head_pressure"], leaky.sensors["head_pressure"].cut
-    )
+    cut = leaky.sensors["head_pressure"].cut
+    assert cut is not None
+    sheet_chain = chain_of(leaky.sensors["head_pressure"], cut)
     heard = listens(ds, sheet_chain.launch_lockout)
     seen = watch(ds["time"].values, place_pressure(ds, leaky, "head_pressure"), heard, sheet_chain)
     expected = trips_at(seen, 120e3, sheet_chain)
@@ -154,10 +155,6 @@ def test_the_chain_followed_afterwards_agrees_with_the_cut_in_the_simulation(car
 
 
 def test_leaking_run_starts_where_the_sound_one_launches(material, car, short_day):
-    from sim1d.gauge_card import without_cuts
-    from sim1d.prepare import prepared
-    from sim1d.simulation import integrate
-
     sound = without_cuts(car)
     history = integrate(prepared(sound, short_day))
     same = leaking_run(sound, short_day, history)  # no leak: it must repeat the pass
@@ -200,9 +197,6 @@ def test_json_knows_no_nan(material):
 
 
 def test_report_of_a_run_says_what_the_sensors_miss(material):
-    from sim1d.report import render as render_report
-    from sim1d.summary import summarise
-
     page = render_report(material.ds, summarise(material.ds))
     assert "What the sensors miss" in page and "misses the hottest metal" in page
 
@@ -210,11 +204,11 @@ def test_report_of_a_run_says_what_the_sensors_miss(material):
 def test_command_prints_and_writes(monkeypatch, tmp_path, material):
     asked = {}
 
-    def gather(car, day, n, *, measured, progress):
+    def gathered(car, day, n, *, measured, progress):
         asked.update(n=n, measured=list(measured), ratio=car.pumps["pump"].ratio)
         return material
 
-    monkeypatch.setattr(import_module("sim1d.sheets"), "gather", gather)
+    monkeypatch.setattr(import_module("sim1d.sheets"), "gather", gathered)
     words = ["sheets", "--samples", "7", "--set", "pump.ratio=0.8", "--measured", "cap.opening", "-o", str(tmp_path)]
     done = CliRunner().invoke(app, words)
     assert done.exit_code == 0, done.output
@@ -227,9 +221,6 @@ def test_command_prints_and_writes(monkeypatch, tmp_path, material):
 
 
 def test_a_car_without_sensors_is_refused_with_words(car, short_day):
-    from sim1d.car import build_car
-    from sim1d.sheets import gather
-
     bare = build_car({key: value for key, value in car.to_file().items() if key != "sensors"})
     with pytest.raises(DescriptionError, match="no sensor"):
         gather(bare, short_day, 2)

@@ -123,6 +123,12 @@ def electric(data: dict[str, Any]) -> None:
     data["pump"] = dict(ELECTRIC)
 
 
+def without_cut(data: dict[str, Any]) -> None:
+    """No sensor cuts the engine: what goes wrong goes on."""
+    for sensor in data.get("sensors", {}).values():
+        sensor.pop("cut", None)
+
+
 def linked_rears(data: dict[str, Any]) -> None:
     """Both rear outlets joined by a hose (on a car that plugs them)."""
     data["engine"]["plugged"] = [name for name in data["engine"]["plugged"] if not name.endswith(".rear")]

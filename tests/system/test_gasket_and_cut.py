@@ -11,7 +11,7 @@ import pytest
 from sim1d.results import CLOSED
 from sim1d.summary import summarise
 from sim1d.verdict import judge
-from tests.system.runs import day_of, during, edited, example, phase, rigid, short_round
+from tests.system.runs import day_of, during, edited, example, phase, rigid, short_round, without_cut
 
 NIGHT = phase(36000.0, name="night", role="soak")
 PSI = 6894.757
@@ -24,10 +24,6 @@ def leaking(**values):
         data["head_gasket"] = {"leaks": True, "cylinders": ["left-4"]} | values
 
     return edit
-
-
-def without_cut(data) -> None:
-    del data["sensors"]["head_pressure"]["cut"]
 
 
 def boost_run(*after):

@@ -22,6 +22,7 @@ from tests.system.runs import (
     phase,
     race_day,
     running_round,
+    without_cut,
 )
 
 PLACE = re.compile(r"\((?P<where>.+), at (?P<when>[0-9.]+) s, in (?P<phase>[a-z -]+)\)$|\(at [0-9.]+ s, in [a-z -]+\)$")
@@ -84,7 +85,7 @@ EXPECTED = {
 @pytest.fixture(scope="module", params=CARS)
 def failed(request, simulated):
     """(name, dataset) of every faulty car."""
-    return request.param, simulated(CARS[request.param](), DAYS.get(request.param, first_round)())
+    return request.param, simulated(edited(CARS[request.param](), without_cut), DAYS.get(request.param, first_round)())
 
 
 def test_outcome_is_the_expected_kind(failed):

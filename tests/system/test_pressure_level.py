@@ -285,9 +285,7 @@ def test_launch_adds_the_weight_of_the_coolant(simulated):
     """rho a dx: 9.43 kPa per metre and g for water at 95 degC (worked value), rearward points gain at launch."""
     car = edited(example("layout_a"), without_vents, bled)
     hot = {"start": 368.15, "sealed": 368.15}
-    still, launched = (
-        simulated(car, day_of(phase(0.05, acceleration=a), **hot)) for a in (0.0, GRAVITY)
-    )
+    still, launched = (simulated(car, day_of(phase(0.05, acceleration=a), **hot)) for a in (0.0, GRAVITY))
     front, rear = "engine.left-1.head", "engine.left-4.head"
     apart = car.engine.cylinder_x(3) - car.engine.cylinder_x(0)
     read = [values(ds, "gauge_pressure", front, rear, at=0) for ds in (still, launched)]

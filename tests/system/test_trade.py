@@ -22,6 +22,7 @@ from tests.system.runs import (
     race_day,
     short_round,
     values,
+    without_cut,
     without_vents,
 )
 
@@ -227,7 +228,7 @@ def test_more_gas_space_means_less_pressure(simulated):
 
     The vents are plugged: what they bring heats the tank's gas, which is another effect.
     """
-    sealed = edited(example("layout_a"), without_vents).with_value("cap.condition", "stuck_shut")
+    sealed = edited(example("layout_a"), without_vents, without_cut).with_value("cap.condition", "stuck_shut")
     peak = []
     for liquid in (1.9e-3, 1.5e-3, 0.7e-3):
         ds = simulated(sealed.with_value("expansion_tank.liquid", liquid), short_round())
