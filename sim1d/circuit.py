@@ -212,7 +212,7 @@ def _line(car: "Car", circuit: Circuit, owners: dict[str, list[int]], name: str)
     line = car.lines[name]
     a, b = car.ports[line.start], car.ports[line.end]
     radius = line.inner_diameter / 2
-    path = _path(car, name)
+    path = corners(car, name)
     lengths = [math.dist(p, q) for p, q in zip(path, path[1:], strict=False)]
     total = sum(lengths)
     volume = math.pi / 4 * line.inner_diameter**2 * car.line_length(name)
@@ -254,7 +254,7 @@ def _line(car: "Car", circuit: Circuit, owners: dict[str, list[int]], name: str)
             )  # fmt: skip
 
 
-def _path(car: "Car", name: str) -> list[tuple[float, float]]:
+def corners(car: "Car", name: str) -> list[tuple[float, float]]:
     """Corners (x, z) of a line: its ends, and its crest and sag half way along, in the order that climbs least."""
     line = car.lines[name]
     a, b = car.ports[line.start], car.ports[line.end]

@@ -182,7 +182,8 @@ def cut_sheet(
         false_trips=Rate(0, 0) if tried is None else rate_of_false_trips(quiet, tried),
         misses=Rate(0, 0) if tried is None else rate_of_misses(samples.values[f"caught.{name}"] + drawn, tried),
         acts=Rate(0, 0) if tried is None else _acts(samples.values[f"seen.{name}"] + drawn, tried),
-        unknowns=tuple(strongest(samples, maxima)), changes=tuple(changes), advice=tuple(_advice(ds, car, cutting, case)),
+        unknowns=tuple(strongest(samples, maxima)), changes=tuple(changes),
+        advice=tuple(_advice(ds, car, cutting, case)),
     )  # fmt: skip
 
 

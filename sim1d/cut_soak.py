@@ -112,10 +112,13 @@ def _moving(phase: Phase, begin: float, end: float) -> dict[str, Any]:
     return {"car_speed": part(phase.car_speed.ends), "acceleration": part(phase.acceleration.ends)}
 
 
-def soak_after(ds: "xr.Dataset") -> Soak:
-    """What a run of `day_with_cut` does from the cut on."""
+def soak_after(ds: "xr.Dataset") -> Soak | None:
+    """What a run of `day_with_cut` does from the cut on; None for a run that ended before it."""
     time = ds["time"].values
-    first = int(np.flatnonzero(ds["phase"].values == CUT)[0])
+    cut = np.flatnonzero(ds["phase"].values == CUT)
+    if not len(cut):
+        return None
+    first = int(cut[0])
     after = slice(first, len(time))
     metal = ds["metal_temperature"].values.max(axis=(1, 2))
     hot = ds["coolant_temperature"].values.max(axis=1)

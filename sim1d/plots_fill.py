@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sim1d.circuit import corners
 from sim1d.static_fill import Filled, Reason
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def draw_pockets(figure: "Figure", car: "Car", fill: "Fill") -> None:
         if cavity.capacity > 0.0:
             _part(ax, car, frame, cavity, fill.nose_up, labels)
     for name in car.lines:
-        _line(ax, car, frame, name, found, labels)
+        _line(ax, car, frame, name, found, fill.nose_up, labels)
     for name, junction in car.junctions.items():
         ax.plot([junction.x], [junction.z], marker="s", ms=6, color="#55606a", zorder=6)
         ax.annotate(name.replace("_", " "), (junction.x, junction.z), xytext=(0, -13), textcoords="offset points",
@@ -116,26 +117,24 @@ def _part(
 
 
 def _line(
-    ax: "Axes", car: "Car", frame: _Frame, name: str, found: dict[str, Filled], labels: list[tuple[float, float]]
+    ax: "Axes", car: "Car", frame: _Frame, name: str, found: dict[str, Filled], nose_up: float,
+    labels: list[tuple[float, float]],
 ) -> None:  # fmt: skip
     line = car.lines[name]
-    a, b = car.ports[line.start], car.ports[line.end]
-    (ax_, az_), (bx_, bz_) = frame.shift(line.start), frame.shift(line.end)
-    pieces = [cavity for key, cavity in found.items() if cavity.place == f"lines.{name}"]
+    first, last = frame.shift(line.start), frame.shift(line.end)
+    pieces = [cavity for cavity in found.values() if cavity.place == f"lines.{name}"]
     width = 1.5 + 90.0 * line.inner_diameter
-    count = len(pieces)
-    ends = [(a.x + ax_, a.z + az_)]
-    for k in range(1, count):  # a crest or a sag: where its two pieces touch
-        share = k / count
-        shared = {pieces[k - 1].low, pieces[k - 1].high} & {pieces[k].low, pieces[k].high}
-        z = shared.pop() if shared else (pieces[k].low + pieces[k].high) / 2
-        ends.append((a.x + (b.x - a.x) * share + ax_ + (bx_ - ax_) * share, z + az_ + (bz_ - az_) * share))
-    ends.append((b.x + bx_, b.z + bz_))
+    path = corners(car, name)
+    drawn, true = [], []
+    for k, (x, z) in enumerate(path):
+        share = k / (len(path) - 1)
+        drawn.append((x + first[0] + share * (last[0] - first[0]), z + first[1] + share * (last[1] - first[1])))
+        true.append(z * math.cos(nose_up) - x * math.sin(nose_up))
     for k, piece in enumerate(pieces):
-        (x1, z1), (x2, z2) = ends[k], ends[k + 1]
+        (x1, z1), (x2, z2) = drawn[k], drawn[k + 1]
         wet = _wet(piece)
-        # coolant stands in the lower part of the piece
-        lower, upper = ((x1, z1), (x2, z2)) if z1 - ax_ * 0 <= z2 else ((x2, z2), (x1, z1))
+        # coolant stands in the lower part of the piece, as the car stands
+        lower, upper = ((x1, z1), (x2, z2)) if true[k] <= true[k + 1] else ((x2, z2), (x1, z1))
         at = lower[0] + wet * (upper[0] - lower[0]), lower[1] + wet * (upper[1] - lower[1])
         hangs = piece.reason is Reason.TANK_GAS
         ax.plot([x1, x2], [z1, z2], color=EDGE, lw=width + 1.2, solid_capstyle="round", zorder=1)

@@ -51,7 +51,7 @@ def gauges(ds: "xr.Dataset", card: GaugeCard) -> "Figure":
     sensors = list(dict.fromkeys(one.sensor for one in card.readings if one.kind is SensorKind.PRESSURE))
     for ax, (number, span) in zip(axes, runs, strict=True):
         seconds, near = around_pass(ds, span)
-        ax.axvspan(0, seconds[span.stop - 1], color=plots.ROLE_SHADE["pass"], lw=0, zorder=0)
+        ax.axvspan(0, float(seconds[span.stop - 1]), color=plots.ROLE_SHADE["pass"], lw=0, zorder=0)
         at = {Instant.STAGED: 0.0, Instant.LAUNCH: 0.2, Instant.STRIPE: float(seconds[span.stop - 1])}
         for k, sensor in enumerate(sensors):
             colour = (BLUE, ORANGE, GREEN, "#7b4fa6")[k % 4]
@@ -79,7 +79,7 @@ def cut(ds: "xr.Dataset", leak: "xr.Dataset", sheet: CutSheet) -> "Figure":
     name = sheet.cutting.sensor
     span = passes(ds)[-1][1]
     seconds, near = around_pass(ds, span, before=3.0, after=8.0)
-    ax.axvspan(0, seconds[span.stop - 1], color=plots.ROLE_SHADE["pass"], lw=0, zorder=0)
+    ax.axvspan(0, float(seconds[span.stop - 1]), color=plots.ROLE_SHADE["pass"], lw=0, zorder=0)
     sound = ds["sensor_pressure"].values[near, names(ds, "sensor").index(name)]
     ax.plot(seconds[near], sound / 1e3, color=BLUE, label="sound")
     time = leak["time"].values - leak["time"].values[0]

@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sim1d.display import show_volume
+from sim1d.fill import remaining_air
 from sim1d.pack import Packed, fingerprint_of, pack
 
 if TYPE_CHECKING:
@@ -17,10 +18,6 @@ def prepared(car: "Car", day: "Day") -> Packed:
     Raises DescriptionError when the day waits for a point that the car does not have.
     """
     if "trapped_air" in car.model_fields_set:
-        return pack(car, day)
-    try:
-        from sim1d.fill import remaining_air
-    except ImportError:  # TODO remove when fill.py is there
         return pack(car, day)
     air = remaining_air(car)
     packed = pack(car, day, trapped_air=air)

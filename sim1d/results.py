@@ -91,8 +91,8 @@ def observe(history: "History") -> dict[str, np.ndarray]:
                 GRAVITY * (model.node[i].z - row.z) + acceleration * (row.x - model.node[i].x)
             )
             reading = state[layout.sensor + s]
-            reads_pressure = row.pressure == 1 and t > 0  # at the very start it still shows nothing
-            o["sensor_pressure"][t, s] = reading if reads_pressure else work.absolute[i] + head_pressure - ambient
+            there = work.absolute[i] + head_pressure - ambient
+            o["sensor_pressure"][t, s] = reading if row.pressure == 1 else there
             o["sensor_temperature"][t, s] = work.temperature[i] if row.pressure == 1 else reading
         for p in range(pumps):
             b = packed.pump_branch[p]

@@ -10,10 +10,12 @@ import numpy as np
 
 from sim1d.car import Car
 from sim1d.core.coolant import GRAVITY
+from sim1d.display import show_pressure, show_temperature_difference
 from sim1d.parts.sensor import Sensor, SensorKind
 from sim1d.physics.elasticity import wave_speed
 from sim1d.properties import Fluid, coolant_tables
 from sim1d.reading_results import names, passes, structured, when
+from sim1d.units import PSI
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -254,10 +256,13 @@ def _weakest(
     )
 
 
+def side(value: float) -> str:
+    """A difference of pressure (Pa) in words: "39 kPa (5.7 psi) below"."""
+    return f"{abs(value) / 1e3:.0f} kPa ({abs(value) / PSI:.1f} psi) {'above' if value >= 0 else 'below'}"
+
+
 def sentences(finding: SensorFinding) -> list[str]:
     """A finding in words, a sentence each; differences in kPa and K."""
-    from sim1d.display import show_pressure, show_temperature_difference
-
     if isinstance(finding, TemperatureFinding):
         found = []
         if finding.gas > POCKET:
@@ -276,9 +281,9 @@ def sentences(finding: SensorFinding) -> list[str]:
     if finding.weakest is not None:
         weak = finding.weakest
         found.append(
-            f"Weakest part {weak.part} (at {weak.point}, rated {show_pressure(weak.rating)}) lies above this sensor "
-            f"by {show_pressure(weak.at_launch, '')} at launch, {show_pressure(weak.at_stripe, '')} at the stripe, "
-            f"{show_pressure(weak.at_peak, '')} at its own peak ({weak.peak_when}); a minus means below."
+            f"Weakest part {weak.part} (at {weak.point}, rated {show_pressure(weak.rating)}): its pressure is "
+            f"{side(weak.at_launch)} this sensor's at launch, {side(weak.at_stripe)} it at the stripe, "
+            f"{side(weak.at_peak)} it at the part's own peak ({weak.peak_when})."
         )
     found.append(
         f"Lag {1000 * finding.lag:.0f} ms"

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sim1d import cut_trial, gauge_card
+from sim1d import gauge_card
 from sim1d.car import Car
 from sim1d.cautions import cautions
 from sim1d.cut_sheet import CutSheet, Cutting, cut_sheet, cuttings, governing_part
@@ -166,6 +166,9 @@ def gather(
             notes.append(f"{one.sensor}: no window, because no part is rated or no sample is a normal day.")
         else:
             sheets.append(sheet)
+    reason = gauge_card.not_normal(ds)
+    if reason:
+        notes.append(f"The day as described is not a normal one: {reason}. Its readings are no card to go by.")
     notes += _why_no_cut(car, ds, found, has_pass)
     soak = soak_after(_run(sound, day_with_cut(day))[1]) if has_pass else None
     tell("done", 1.0)
@@ -183,7 +186,7 @@ def _why_no_cut(car: Car, ds: "xr.Dataset", found: Sequence[Cutting], has_pass: 
     if not has_pass:
         reasons.append("The day has no pass, so neither a normal maximum nor a leak can be found.")
     if ds.attrs["outcome_name"] != "COMPLETED":
-        reasons.append(f"The day as described does not end: {ds.attrs['outcome']} Mend that before thinking of a cut.")
+        reasons.append(f"The day as described stops: {ds.attrs['outcome']} Mend that before thinking of a cut.")
     for name, sensor in car.sensors.items():
         if sensor.kind is SensorKind.TEMPERATURE and sensor.cut is not None:
             reasons.append(
@@ -213,6 +216,7 @@ def render(sheet: Sheet, material: Material) -> str:
         day=material.day.name,
         samples=material.samples,
         figures=figures,
+        notes=material.notes,
         cautions=cautions(material.ds),
         invented="invented" in f"{material.car.note} {material.day.note}".lower(),
         **report_words(),
@@ -253,6 +257,3 @@ def plain(value: Any) -> Any:
     if isinstance(value, (float, np.floating)):
         return float(value) if math.isfinite(value) else None
     return value.item() if isinstance(value, np.generic) else value
-
-
-__all__ = ["SHEETS", "Material", "Sheet", "Shutdown", "as_data", "cut_trial", "gather", "plain", "render"]

@@ -166,6 +166,9 @@ def integrate(
         if not derivative(time, state, phase, kernels.model, kernels.work, rate):
             history.ends(Outcome.NETWORK_FAILED, f"at {time:.1f} s, in {stretch.name}")
             break
+        if start is None and len(times) == 1:  # gauges have stood at their places all night
+            settle_gauges(packed, arrays, state)
+            states[-1] = state.copy()
         if limit_margin(packed, arrays, state)[0] <= 0.0:
             history.ends(*named_limit(packed, arrays, state, time, stretch))
             break
@@ -308,6 +311,14 @@ def limit_event(packed: Packed, kernels: Kernels, phase) -> Callable[[float, np.
     event.terminal = True  # type: ignore[attr-defined]
     event.direction = -1  # type: ignore[attr-defined]
     return event
+
+
+def settle_gauges(packed: Packed, work: Work, state: np.ndarray) -> None:
+    """Let every pressure sensor, and every filter behind one, show its place as it is now. Needs `work` evaluated."""
+    layout, sensor = packed.model.layout, packed.model.sensor
+    steady = np.flatnonzero(sensor.pressure == 1)
+    state[layout.sensor + steady] = work.sensed[steady]
+    state[layout.cut : layout.ledger] = state[layout.sensor + packed.model.cut.sensor]
 
 
 def cut_event(packed: Packed, k: int, watch: Watch) -> Callable[[float, np.ndarray], float]:

@@ -186,7 +186,9 @@ AIR_WAY = np.dtype(  # a branch as bubbles see it; from the pocket at its start 
 )
 
 LEAK = np.dtype([("pocket", "i8"), ("share", "f8")])  # a leaking cylinder: where its gas goes, share that stays gas
-LEAK_CURVE = np.dtype([("pressure", "f8"), ("mass", "f8")])  # uniform grid: Pa absolute, manifold -> kg a cycle at rated speed
+LEAK_CURVE = np.dtype(  # uniform grid: Pa absolute in the manifold -> kg a cycle at rated speed
+    [("pressure", "f8"), ("mass", "f8")]
+)
 
 COLLAPSE = np.dtype(  # soft hoses that suction can flatten
     [("branch", "i8"), ("suction", "f8"), ("width", "f8")]  # Pa below ambient at which it begins, Pa until flat

@@ -15,12 +15,14 @@ from sim1d.cut_window import Judgement, Window
 from sim1d.display import show_pressure, show_temperature, show_temperature_difference
 from sim1d.gauge_card import GaugeCard, Instant, Offset, Reading
 from sim1d.parts.sensor import SensorKind
-from sim1d.sensor_sheet import SensorFinding, sentences
+from sim1d.sensor_sheet import SensorFinding, sentences, side
 from sim1d.uncertainty import Band
+from sim1d.units import PSI
 
 if TYPE_CHECKING:
     from sim1d.sheets import Material, Shutdown
 
+FEW = 16  # normal samples below which a band is said to stand on few: a deviation of 16 is known to a fifth
 MOST_ROUNDS = 3  # rounds that a terminal has room for: the first and the last ones
 
 
@@ -28,7 +30,7 @@ def band_text(band: Band, kind: SensorKind) -> str:
     """ "118 to 171 kPa g" or "82 to 90 C"; says so when there is none, and how many samples when they are few."""
     if band.n < 2:
         return "no band"
-    few = f", {band.n} samples" if band.n < 16 else ""
+    few = f", {band.n} samples" if band.n < FEW else ""
     if kind is SensorKind.PRESSURE:
         return f"{band.low / 1e3:.0f} to {band.high / 1e3:.0f} kPa g{few}"
     return f"{band.low - 273.15:.0f} to {band.high - 273.15:.0f} C{few}"
@@ -107,11 +109,7 @@ def print_card(console: Console, card: GaugeCard) -> None:
 
 def offset_text(offset: Offset) -> str:
     """ "pump.suction: 29.7 kPa below it at launch, 41.3 kPa below it at the stripe"."""
-
-    def side(value: float) -> str:
-        return f"{abs(value) / 1e3:.0f} kPa ({abs(value) / 6894.757:.1f} psi) {'above' if value >= 0 else 'below'} it"
-
-    return f"{offset.point}: {side(offset.launch)} at launch, {side(offset.stripe)} at the stripe"
+    return f"{offset.point}: {side(offset.launch)} it at launch, {side(offset.stripe)} it at the stripe"
 
 
 def print_sensors(console: Console, findings: Sequence[SensorFinding]) -> None:
@@ -152,6 +150,8 @@ def headline(sheet: CutSheet) -> str:
             f"NO SAFE WINDOW: the lowest quiet threshold, {show_pressure(window.lowest)}, lies above the highest safe "
             f"one, {show_pressure(window.highest)}, by {show_pressure(-window.width, '')}."
         )
+    if sheet.normal_band.n < FEW:
+        text += f" Only {sheet.normal_band.n} normal samples stand behind it: set nothing by it, take more samples."
     threshold = sheet.cutting.threshold
     if threshold is not None and sheet.judgement is not None:
         text += f" The file's {show_pressure(threshold)}: {sheet.judgement.value}"
@@ -171,7 +171,7 @@ def change_text(window: Window) -> str:
     """A window in words, or that there is none."""
     low, high = window.lowest, window.highest
     if window.exists:
-        return f"{low / 1e3:.0f} to {high / 1e3:.0f} kPa g ({low / 6894.757:.1f} to {high / 6894.757:.1f} psi g)"
+        return f"{low / 1e3:.0f} to {high / 1e3:.0f} kPa g ({low / PSI:.1f} to {high / PSI:.1f} psi g)"
     return f"still none, {(low - high) / 1e3:.0f} kPa short"
 
 

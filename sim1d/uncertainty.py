@@ -80,14 +80,15 @@ def strongest(samples: "Spread", values: np.ndarray, most: int = 3) -> list[tupl
 
     Needs the drawn values in the table, under `DRAWN` + path. Only what chance would hardly give is named.
     """
-    from scipy.stats import spearmanr
+    from scipy.stats import rankdata
 
     if len(values) < 8 or np.ptp(values) == 0.0:
         return []
     found = []
     for name, drawn in samples.values.items():
         if name.startswith(DRAWN) and np.ptp(drawn) > 0.0:
-            found.append((name.removeprefix(DRAWN), float(spearmanr(drawn, values).statistic)))
+            correlation = np.corrcoef(rankdata(drawn), rankdata(values))[0, 1]
+            found.append((name.removeprefix(DRAWN), float(correlation)))
     return [one for one in sorted(found, key=lambda one: -abs(one[1])) if abs(one[1]) >= MATTERS][:most]
 
 
@@ -145,11 +146,11 @@ def ranges(car: "Car", measured: Sequence[str] = ()) -> tuple[Range, ...]:
             continue
         if row["given"]:
             half = abs((band[1] - band[0]) / (band[1] + band[0]))
-            ends = (row["value"] - half * abs(row["value"]), row["value"] + half * abs(row["value"]))
+            ends: tuple[float, float] = (row["value"] - half * abs(row["value"]), row["value"] + half * abs(row["value"]))
             origin = f"given, with the half-width ({half:.0%}) of the declared band"
         else:
-            ends, origin = band, "declared band"
-        found.append(_held(car, path, *ends, origin))
+            ends, origin = (float(band[0]), float(band[1])), "declared band"
+        found.append(_held(car, path, ends[0], ends[1], origin))
     for holder in dict.fromkeys(row["path"].rpartition(".")[0] for row in rows):
         found += _left_out(car, holder)
     found += _of_its_own(car)
@@ -287,8 +288,8 @@ def spread(
 ) -> Spread:  # fmt: skip
     """`evaluate` over `n` samples of a car, one after the other; `progress(done, all)` is called after each.
 
-    `evaluate` gives numbers by name; what was drawn is kept beside them, under `DRAWN` + path. A sample for which it raises SampleFailed or DescriptionError is counted and
-    reported with the reason, never dropped in silence.
+    `evaluate` gives numbers by name; what was drawn is kept beside them, under `DRAWN` + path. A sample for which it
+    raises SampleFailed or DescriptionError is counted and reported with the reason, never dropped in silence.
     """
     kept = _Kept()
     samples = draw(car, n, seed, measured)

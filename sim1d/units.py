@@ -243,8 +243,8 @@ _number = Measure("number", "1", "0.8")
 
 MEASURES = (
     *(_length, _area, _volume, _temperature, _gauge_pressure, _power, _rotational_speed, _velocity, _volume_flow),
-    *(_duration, _mass, _angle, _heat_per_mass, _acceleration, _voltage, _current, _resistance, _conductance, _heat_film),
-    *(_conductivity, _heat_capacity, _compliance, _density, _gap_rate, _number),
+    *(_duration, _mass, _angle, _heat_per_mass, _acceleration, _voltage, _current, _resistance, _conductance),
+    *(_heat_film, _conductivity, _heat_capacity, _compliance, _density, _gap_rate, _number),
 )
 
 Length = Annotated[float, _length]

@@ -42,7 +42,8 @@ DIMENSIONS = {  # variables whose summary value is an object: what its keys name
 }
 SCALARS = (
     *("peak_coolant_temperature", "peak_system_pressure", "pass_total_flow", "least_critical_heat_flux_margin"),
-    *("coolant_lost", "trapped_air", "combustion_gas", "time_to_ready", "energy_residual", "coolant_residual", "gas_residual"),
+    *("coolant_lost", "trapped_air", "combustion_gas", "time_to_ready"),
+    *("energy_residual", "coolant_residual", "gas_residual"),
     *("pass_bank_spread", "pass_cylinder_spread", "peak_rating_use"),
 )
 KNOWN = (*DIMENSIONS, *SCALARS)  # what `outputs` of a study file may name

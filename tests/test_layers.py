@@ -20,13 +20,15 @@ LAYERS = [
     {"schema", "inputs", "stretches", "cuts"},
     {"core"},  # stands on tables and physics alone, see CORE_MAY; pack lays its tables out
     {"pack", "pack_air", "network"},
-    {"cavities", "purge", "fill", "prepare", "loss_causes"},
+    {"cavities", "circuit", "mouths", "pour", "static_fill", "carrying", "purge", "fill"},
+    {"prepare", "loss_causes"},
     {"simulation", "results"},  # simulate ends by handing what it integrated to results
     {"verdict", "flow_map", "plot_data"},
     {"summary"},
-    {"checks", "calibrate", "logs", "cautions", "plots_map", "plots", "workshop"},
+    {"checks", "calibrate", "logs", "cautions", "plots_map", "plots", "workshop", "fill_tests", "fill_plan", "plots_fill"},
     {"descriptions", "output"},
     {"terminal", "report", "compare", "ports_study", "faults", "faults_study"},
+    {"fill_page", "terminal_fill", "terminal_faults"},
     {"cli"},
 ]
 RANK = {name: rank for rank, layer in enumerate(LAYERS) for name in layer}

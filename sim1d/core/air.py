@@ -185,7 +185,7 @@ def gasket_leak(model, speed, load, rate):
     curve = model.leak_curve
     first = curve[0].pressure
     index, part = position(manifold, first, curve[1].pressure - first, len(curve))
-    # the curve holds the mass of a cycle (two turns) at rated speed; a gap passes by time, so the rate keeps at any speed
+    # the curve holds the mass of a cycle (two turns) at rated speed; a gap passes by time: the same rate at any speed
     cycles = system.rated_speed / (4.0 * 3.141592653589793) * step(speed / 30.0)
     mass = value(curve.mass, index, part) * cycles
     for k in range(len(model.leak)):

@@ -164,5 +164,6 @@ def work_arrays(model: Model) -> Work:
     arrays += [np.ones(n_branch), *(z(n_branch) for _ in range(3))]
     arrays += [*(z(n_node) for _ in range(10)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
     arrays += [z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas)]
-    arrays += [z(n_pocket), z(n_pocket), z(len(model.sensor)), z(len(model.air_way)), z(len(model.air_way)), z(n_pocket), z(8), z(16)]
+    n_way = len(model.air_way)
+    arrays += [z(n_pocket), z(n_pocket), z(len(model.sensor)), z(n_way), z(n_way), z(n_pocket), z(8), z(16)]
     return Work._make(arrays)

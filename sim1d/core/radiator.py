@@ -37,8 +37,8 @@ def radiators(model, work, state, car_speed, fan):
     for r in range(len(model.radiator)):
         row = model.radiator[r]
         velocity = face_velocity(
-            car_speed, fan * row.fan_works, row.drop_linear, row.drop_quadratic, row.ram, row.system_loss, row.fan_pressure,
-            row.fan_flow, row.fan_pressure, row.face_area, density,
+            car_speed, fan * row.fan_works, row.drop_linear, row.drop_quadratic, row.ram, row.system_loss,
+            row.fan_pressure, row.fan_flow, row.fan_pressure, row.face_area, density,
         )  # fmt: skip
         capacity = density * velocity * row.face_area * AIR_SPECIFIC_HEAT
         outside = air_side(row, velocity, density, viscosity)

@@ -325,7 +325,7 @@ def followed(old, start, end, h, time_constant):
 
 @kernel
 def straight(k, state, h, step):
-    """Rate of state `k` at both ends of the step: that of the straight line, so that dense output does not overshoot."""
+    """Rate of state `k` at both ends of the step: that of the straight line, so that nothing overshoots between."""
     step.rate[k] = (step.trial[k] - state[k]) / h
     step.moved[k] = step.rate[k]
 

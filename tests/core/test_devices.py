@@ -14,6 +14,7 @@ from sim1d.core.branch_laws import laws
 from sim1d.core.caps import caps
 from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS
+from sim1d.core.stepper import followed
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -276,6 +277,26 @@ def test_filter_is_first_order_behind_its_sensor():
         assert reading == pytest.approx(there * (1.0 - math.exp(-time / a)), rel=1e-6)
         expected = 1.0 - (a * math.exp(-time / a) - b * math.exp(-time / b)) / (a - b)
         assert filtered == pytest.approx(there * expected, rel=1e-6)
+
+
+@pytest.mark.parametrize("time_constant", [3e-3, 0.1, 15.0])
+def test_lag_is_carried_exactly_over_a_step(time_constant):
+    """Behind a ramp a lag ends at input - slope T, plus exp(-h/T) of what its start was off; two steps are one."""
+    slope, old, seconds = 4e3, 1.5e4, 0.2
+
+    def ramp(time: float) -> float:
+        return 2e4 + slope * time
+
+    whole = followed(old, ramp(0.0), ramp(seconds), seconds, time_constant)
+    settled = ramp(seconds) - slope * time_constant
+    expected = settled + (old - (ramp(0.0) - slope * time_constant)) * math.exp(-seconds / time_constant)
+    assert whole == pytest.approx(expected, rel=1e-12)
+    middle = followed(old, ramp(0.0), ramp(0.07), 0.07, time_constant)
+    assert followed(middle, ramp(0.07), ramp(seconds), seconds - 0.07, time_constant) == pytest.approx(whole, rel=1e-12)
+    integrated = solve_ivp(
+        lambda t, y: (ramp(t) - y) / time_constant, (0.0, seconds), [old], method="Radau", rtol=1e-10, atol=1e-9
+    )
+    assert whole == pytest.approx(integrated.y[0, -1], rel=1e-7)
 
 
 @pytest.mark.parametrize(("gas", "slower"), [(0.0, 1.0), (0.5, 2.0), (0.9, 10.0), (0.98, 20.0)])

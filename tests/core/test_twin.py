@@ -44,6 +44,7 @@ CASES = [
     *(("soft", state) for state in ("flattened", "coast")),
     *(("crest", state) for state in ("bubbles", "rising")),
     *(("leaking", state) for state in ("hot", "coast", "bubbles")),
+    ("still fan", "cold"),
     *(("two pumps", state) for state in ("gassy", "regaining")),
     *(("thermostat", state) for state in ("cold", "coast")),
     *(("electric pump", state) for state in ("cold", "coast")),

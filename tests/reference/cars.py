@@ -107,6 +107,11 @@ def crest(car: dict[str, Any]) -> None:
     car["lines"]["lower"] |= {"low_z": "0.22 m", "length": "1.2 m"}
 
 
+def still_fan(car: dict[str, Any]) -> None:
+    """A fan that stands whatever is switched on."""
+    car["radiator"]["fan"]["failed"] = True
+
+
 def leaking(car: Packed) -> Packed:
     """Two cylinders whose gasket leaks, by an invented curve over manifold pressure: rows put in after packing."""
     pocket = list(car.model.pocket.node)
@@ -121,7 +126,7 @@ VARIANTS = {
     "electric pump": electric, "two pumps": two_pumps, "series": path("block_first_series"),
     "head first": path("head_first"), "thermostat": thermostat, "glycol": glycol, "heater": heater, "v6": cylinders(3),
     "v12": cylinders(6), "recovery": recovery, "tilting": tilting, "weighted": weighted, "soft": soft,
-    "crest": crest,
+    "crest": crest, "still fan": still_fan,
 }  # fmt: skip
 LAYOUTS = ("layout_a", "layout_b", "layout_c")
 

@@ -160,7 +160,7 @@ def radiators(m: Moment, heat: Heat) -> None:
     mu = law.air_viscosity(system.ambient_temperature)
     for number, core in enumerate(m.model.radiator):
         cells = [cell for cell in m.model.core if cell.radiator == number]
-        speed = law.face_speed(core, m.car_speed, m.fan, rho)
+        speed = law.face_speed(core, m.car_speed, m.fan * core.fan_works, rho)  # a failed fan stands
         air = rho * speed * core.face_area * law.AIR_HEAT  # W/K
         for cell in cells:
             inside, coolant = tube_side(m, core, cell.node)

@@ -9,7 +9,16 @@ from sim1d.cut_chain import Chain
 from sim1d.cut_soak import CUT, day_with_cut
 from sim1d.cut_trial import ahead, steepest
 from sim1d.cut_window import (
-    Change, Judgement, Places, Rate, Sampled, Terms, Window, rate_of_false_trips, rate_of_misses, reading_at_limit,
+    Change,
+    Judgement,
+    Places,
+    Rate,
+    Sampled,
+    Terms,
+    Window,
+    rate_of_false_trips,
+    rate_of_misses,
+    reading_at_limit,
     single_changes,
 )  # fmt: skip
 from sim1d.day import Role

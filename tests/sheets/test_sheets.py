@@ -2,7 +2,9 @@
 
 import json
 import re
+import shlex
 from importlib import import_module
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -47,9 +49,10 @@ def test_card_numbers_are_those_of_the_dataset(card, material):
     assert found[Instant.STAGED] == pressure[span.start - 1]
     assert found[Instant.STRIPE] == pressure[span.stop - 1]
     assert found[Instant.LAUNCH] == pytest.approx(float(np.interp(time[span.start] + 0.2, time, pressure)), rel=1e-9)
-    off = np.flatnonzero((ds["role"].values == "soak"))
+    off = np.flatnonzero(ds["role"].values == "soak")
     assert found[Instant.SHUTDOWN] == pressure[off[0] : off[-1] + 1].max()
-    assert found[Instant.FIVE_MINUTES] == pytest.approx(float(np.interp(time[off[0]] + 300.0, time, pressure)), rel=1e-6)
+    later = float(np.interp(time[off[0]] + 300.0, time, pressure))
+    assert found[Instant.FIVE_MINUTES] == pytest.approx(later, rel=1e-6)
     assert found[Instant.MORNING] == pressure[-1]
     gauge = names(ds, "sensor").index("gauge")
     shown = {one.instant: one.value for one in card.readings if one.sensor == "gauge"}
@@ -224,3 +227,20 @@ def test_a_car_without_sensors_is_refused_with_words(car, short_day):
     bare = build_car({key: value for key, value in car.to_file().items() if key != "sensors"})
     with pytest.raises(DescriptionError, match="no sensor"):
         gather(bare, short_day, 2)
+
+
+@pytest.mark.parametrize("page", ["read-the-gauge.md", "set-the-cut.md"])
+def test_commands_of_the_how_to_pages_run(page, monkeypatch, tmp_path, material):
+    """The gathering is replaced; files, paths, settings and options are those of the page."""
+    text = (Path(__file__).parents[2] / "docs" / "how-to" / page).read_text(encoding="utf-8")
+    monkeypatch.setattr(import_module("sim1d.sheets"), "gather", lambda *_, **__: material)
+    monkeypatch.chdir(tmp_path)
+    lines = [line.strip() for line in text.splitlines() if line.startswith(("    sim1d ", "    cd "))]
+    assert len(lines) >= 4
+    for line in lines:
+        words = shlex.split(line)
+        if words[0] == "cd":
+            monkeypatch.chdir(words[1])
+            continue
+        done = CliRunner().invoke(app, words[1:])
+        assert done.exit_code == 0, f"{line}\n{done.output}"

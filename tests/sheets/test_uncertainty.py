@@ -7,7 +7,18 @@ from scipy import stats
 from sim1d.errors import DescriptionError, Problem
 from sim1d.paths import get_value
 from sim1d.uncertainty import (
-    HEAT, OFFSET, SHARES, WEIGHTS, SampleFailed, Spread, band_of, draw, ranges, sample, spread, strongest,
+    HEAT,
+    OFFSET,
+    SHARES,
+    WEIGHTS,
+    SampleFailed,
+    Spread,
+    band_of,
+    draw,
+    ranges,
+    sample,
+    spread,
+    strongest,
 )  # fmt: skip
 
 

@@ -118,8 +118,8 @@ def test_a_launch_moves_the_gauge_by_the_column(simulated):
 
 
 def test_a_healthy_sealed_car_repeats_its_pressure(simulated):
-    """Common practice, no source: a sound sealed car shows about the same pressure run after run, of the order of 15 psi
-    gauge at the radiator.
+    """Common practice, no source: a sound sealed car shows about the same pressure run after run, of the order of
+    15 psi gauge at the radiator.
     """
     roles = [phase.model_dump(mode="json", by_alias=True, exclude_none=True) for phase in running_round().phases]
     day = day_of(*[{**item, "round": n} for n in (1, 2, 3, 4) for item in roles], start=328.15, sealed=293.15)

@@ -98,7 +98,7 @@ def test_a_cap_reseats_below_its_opening(simulated):
 
 
 def test_a_soft_suction_hose_goes_flat(simulated):
-    """The tank teed at the hot side leaves the suction below ambient: a hose without wire is sucked flat and chokes it."""
+    """The tank teed at the hot side leaves the suction below ambient: a hose without wire goes flat and chokes it."""
 
     def soft(suction):
         def edit(data) -> None:

@@ -77,7 +77,8 @@ def test_rest_stays_at_rest(name):
         # the column presses air from the tank's gas into solution, some micrograms in ten minutes
         "air and liquid": (slice(layout.air, layout.lift), 2e-6),
         "lift, pumps and hoses": (slice(layout.lift, layout.sensor), 1e-6),
-        "sensors": (slice(layout.sensor, layout.ledger), 1e-6 * AIR),
+        "thermometers": (layout.sensor + np.flatnonzero(packed.model.sensor.pressure == 0), 1e-6 * AIR),
+        "gauges": (layout.sensor + np.flatnonzero(packed.model.sensor.pressure == 1), 20.0),  # Pa, by that air
         "ledgers": (slice(layout.ledger, layout.size), 0.1),  # J and kg; the circuit holds 2 MJ per 30 K
     }
     for what, (part, allowed) in scale.items():
