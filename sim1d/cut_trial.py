@@ -133,7 +133,7 @@ def steepest(time: np.ndarray, place: np.ndarray, spans: list[slice], span: floa
             piece = slice(start, end)
             if end - start < 2 or t[end - 1] - t[start] < span:
                 continue
-            grid = np.arange(t[start], t[end - 1] - span, span / 20)
+            grid = np.arange(float(t[start]), float(t[end - 1]) - span, span / 20)
             rise = np.interp(grid + span, t[piece], p[piece]) - np.interp(grid, t[piece], p[piece])
             found = max(found, float(rise.max(initial=0.0)) / span)
     return found

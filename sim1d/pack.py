@@ -250,7 +250,9 @@ def pack(
         row.tank_x, row.tank_length = car.expansion_tank.x, car.expansion_tank.length_along
         row.tank_height = car.expansion_tank.height
     row.circuit_volume = float(np.sum(np.asarray(node.volume))) + tank["liquid"]
-    row.release_time, row.absorb_speed = RELEASE_TIME, ABSORB_SPEED
+    # the places hold part of the coolant: what the hoses give off comes out there as well
+    places = sum(float(node.volume[p["node"]]) for p in pockets)
+    row.release_time, row.absorb_speed = RELEASE_TIME * places / row.circuit_volume, ABSORB_SPEED
 
     caps = [dict(c, node=index[c["node"]], pocket=0) for c in build.caps]
     for c in caps:

@@ -79,7 +79,7 @@ def observe(history: "History") -> dict[str, np.ndarray]:
         for c, faces in enumerate(hot_faces):
             flux = np.maximum(work.face_flux[faces], 1.0)
             o["margin"][t, c] = min(np.min(work.face_critical[faces] / flux), MARGIN_CEILING)
-            o["dry"][t, c] = np.max(state[layout.dry + model.face.dry[faces]])
+            o["dry"][t, c] = np.clip(np.max(state[layout.dry + model.face.dry[faces]]), 0.0, 1.0)
         head = packed.cylinder_node
         o["subcooling"][t] = work.saturation[head] - work.temperature[head]
         branch = packed.cylinder_branch

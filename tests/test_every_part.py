@@ -134,5 +134,6 @@ def test_every_part_is_used_somewhere():
     assert build_car(car.to_file()) == car
     used = {type(part) for part in (*car.parts.values(), *car.lines.values(), *car.sensors.values())}
     used |= {type(car.cap), type(car.coolant), type(car.limits), type(car.head_gasket), type(car.recovery_tank)}
+    used |= {type(car.fill)}
     for key, part in PARTS.items():
         assert any(issubclass(item, part) for item in used), key

@@ -226,7 +226,7 @@ def pump_grip(model, work, state, rate):
 
 @kernel
 def soft_hoses(model, work, state, rate):
-    """How flat each soft hose is sucked: follows the suction at its lower end within a tenth of a second."""
+    """How flat each soft hose is sucked: follows the suction at the end where it is greater, in a tenth of a second."""
     layout = model.layout
     ambient = model.system[0].ambient_pressure
     for k in range(len(model.collapse)):

@@ -104,7 +104,7 @@ class Work(NamedTuple):
     pump_state: np.ndarray  # (pump) rad/s or V
     pump_grip: np.ndarray  # (pump) share of its head that it keeps
     pump_gas: np.ndarray  # (pump) gas by volume in what it draws
-    opening: np.ndarray  # (branch) multiplier on the loss coefficients
+    opening: np.ndarray  # (branch) multiplier on loss coefficients and friction
     drive: np.ndarray  # (branch) Pa
     branch_density: np.ndarray  # (branch) kg/m3
     branch_viscosity: np.ndarray  # (branch) Pa s

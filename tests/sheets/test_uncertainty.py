@@ -112,7 +112,16 @@ def test_the_input_behind_a_number_is_named():
     rng = np.random.default_rng(0)
     drawn = {f"drawn.p{k}": rng.random(32) for k in range(20)}
     found = strongest(Spread(drawn, 32), 3.0 - drawn["drawn.p7"] ** 3)
-    assert [(path, value) for path, value in found] == [("p7", pytest.approx(-1.0))]
+    assert found == [("p7", pytest.approx(-1.0))]
+
+
+def test_an_input_that_only_goes_with_the_cause_is_not_named():
+    """Two inputs whose points lie on one line: the cause is named, its shadow is not; a second cause is."""
+    rng = np.random.default_rng(1)
+    cause, second = rng.random(32), rng.random(32)
+    drawn = {"drawn.cause": cause, "drawn.shadow": cause + 0.2 * rng.random(32), "drawn.second": second}
+    found = strongest(Spread(drawn, 32), cause + 0.4 * second)
+    assert [path for path, _ in found] == ["cause", "second"]
 
 
 def test_a_sample_of_any_size_is_a_list_of_cars(car):

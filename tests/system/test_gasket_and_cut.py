@@ -97,7 +97,7 @@ def test_a_hot_restart_keeps_the_gas(simulated):
 
 
 def test_a_sudden_failure_outruns_the_cut(simulated):
-    """A blown gasket passes the limit of the weakest part before the chain of the cut has acted; a slow one does not."""
+    """A blown gasket passes the limit of the weakest part before the chain of the cut acts; a slow one does not."""
     rating = example("layout_a").radiator.rated_pressure
 
     def over(ds):
