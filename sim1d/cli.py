@@ -445,6 +445,64 @@ def sheets(
     return DONE
 
 
+@app.command(short_help="fit a car to bench and driveway readings")
+@reported
+def calibrate(
+    car: CarFile,
+    readings: Annotated[
+        Path, typer.Argument(metavar="READINGS", help="file of readings, TOML or CSV", show_default=False)
+    ],
+    settings: Settings = None,
+    output: Folder = None,
+    as_json: AsJson = False,
+    strict: Annotated[bool, typer.Option("--strict", help="exit with 1 when a reading is rejected")] = False,
+) -> int:
+    """Fit a car to readings, in the order statics, flow, heat; with -o the fitted car.toml, calibrate.html and JSON."""
+    from sim1d.calibrate.page import render_calibration
+    from sim1d.calibrate.reading_file import load_readings
+    from sim1d.calibrate.study import as_data
+    from sim1d.calibrate.study import calibrate as fit
+    from sim1d.car import save_car
+    from sim1d.descriptions import load
+    from sim1d.errors import DescriptionError
+    from sim1d.output import json_text, refuse_bad_folder, write_all
+    from sim1d.simulation import warm_up
+    from sim1d.terminal_calibrate import print_calibration
+
+    if output is not None:
+        refuse_bad_folder(output)
+    problems = []
+    found = None
+    try:
+        found = load([car], None, settings or [])[0][0]
+    except DescriptionError as error:
+        problems += error.problems
+    try:
+        given = load_readings(readings, found)
+    except DescriptionError as error:
+        problems += error.problems
+    if problems or found is None:
+        raise DescriptionError(problems)
+    _compile(warm_up)
+    with _progress(_named(car, found)) as show:
+        result = fit(found, given, show)
+    data = as_data(result)
+    if output is not None:
+        page = render_calibration(f"Calibration of {found.name or car.stem}", result)
+        files: dict[str, Any] = {
+            "car.toml": lambda path: save_car(result.car, path, template=car),
+            "calibrate.json": json_text(data),
+            "calibrate.html": page,
+        }
+        for path in write_all(output, files):
+            _say(f"wrote {path}")
+    if as_json:
+        typer.echo(json_text(data), nl=False)
+    else:
+        print_calibration(_console(), result)
+    return FAILED if strict and result.rejected else DONE
+
+
 def main() -> None:
     """Entry point of the `sim1d` command."""
     app()

@@ -190,7 +190,7 @@ def integrate(
         listened: list[Watch] = []  # by these the last piece was followed: their crossings are events
         while time < end:
             bound = end
-            events = [limit_event(packed, kernels, phase)]
+            events = [limit_event(packed, kernels, phase, method is None)]
             listening = []
             for k, watch in enumerate(watches if running else []):
                 free = launched + watch.cut.lockout if stretch.role == "pass" else time
@@ -299,12 +299,14 @@ def limit_margin(packed: Packed, work: Work, state: np.ndarray) -> tuple[float, 
     return float(margins[which]), which
 
 
-def limit_event(packed: Packed, kernels: Kernels, phase) -> Callable[[float, np.ndarray], float]:
+def limit_event(packed: Packed, kernels: Kernels, phase, stepped: bool) -> Callable[[float, np.ndarray], float]:
     """Terminal event: the state leaves the range of the model."""
     rate = np.empty(packed.model.layout.size)
 
     def event(t: float, y: np.ndarray) -> float:
-        derivative(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work, rate)
+        # the project's stepper ends a step with the evaluation of its end: then `work` is of this instant already
+        if kernels.arrays.level[3] != t or not stepped:
+            derivative(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work, rate)
         margin = limit_margin(packed, kernels.arrays, y)[0]
         return margin if np.isfinite(margin) else -1.0
 

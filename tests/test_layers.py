@@ -25,12 +25,13 @@ LAYERS = [
     {"simulation", "results"},  # simulate ends by handing what it integrated to results
     {"verdict", "flow_map", "plot_data"},
     {"summary"},
-    {"checks", "calibrate", "logs", "cautions", "plots_map", "plots", "workshop"},
-    {"fill_tests", "fill_plan", "plots_fill"},
+    {"checks", "logs", "cautions", "plots_map", "plots", "plots_fill", "workshop"},
+    {"fill_tests", "fill_plan"},
     {"descriptions", "output"},
     {"uncertainty", "gauge_card", "sensor_sheet", "cut_chain", "cut_window", "cut_trial", "cut_soak", "cut_sheet"},
     {"terminal", "report", "compare", "ports_study", "faults", "faults_study"},
-    {"fill_page", "terminal_fill", "terminal_faults", "sheets", "terminal_sheets", "plots_sheets"},
+    {"fill_page", "terminal_fill", "terminal_faults", "sheets", "terminal_sheets", "plots_sheets", "calibrate"},
+    {"terminal_calibrate"},
     {"cli"},
 ]
 RANK = {name: rank for rank, layer in enumerate(LAYERS) for name in layer}

@@ -12,7 +12,7 @@ from sim1d.core.pressure import LOWEST, gas_volume
 from sim1d.physics.air_transport import gassy_head
 from sim1d.physics.dissolved_air import air_solubility
 from sim1d.physics.lookup import position, value
-from sim1d.physics.smooth import ramp, step
+from sim1d.physics.smooth import ramp, ramp_slope, step
 from sim1d.physics.suction import head_kept
 
 PRIME_LOST = 0.06  # gas by volume at which a pump loses its prime (0.03 to 0.10; see `gassy_head`)
@@ -22,6 +22,7 @@ GRIP_TIME = 0.2  # s for the head to follow suction and gas (assumed)
 GRIPLESS = 0.03  # share of its head that is left to a pump without prime (assumed)
 SPREAD = 0.4  # of a clearing speed over which a pocket goes from held to carried: the scatter of published criteria
 SETTLING = 0.1  # s for the tank's surface to follow gas and steam, and for a soft hose to follow suction (assumed)
+BRIM = 0.05  # of gas share over which that sets in
 FULL = 0.85  # gas share above which a place pushes gas out
 
 
@@ -101,7 +102,8 @@ def way_rates(model, work, acceleration):
     """Share of its gas (1/s) that each place passes on along each branch: `work.way_out` from a to b, `way_back`.
 
     Flow times the place's share of gas, over the gas it holds: for a place without a dome this does not depend on how
-    much that is, so gas that travels obeys a linear law, and the sparse Jacobian takes these rates as they are.
+    much that is, so gas that travels obeys a linear law. `way_out_slope` and `way_back_slope` are the derivatives of
+    what passes by the gas at either end, for the sparse Jacobian; what one end loses the other gains there as well.
     """
     tank = model.system[0].tank_volume > 0.0
     for w in range(len(model.air_way)):
@@ -111,31 +113,41 @@ def way_rates(model, work, acceleration):
         share_a, share_b = work.free_gas[way.a], work.free_gas[way.b]
         out = carried(q, way.down_ab, way.area)
         back = carried(-q, way.down_ba, way.area)
+        space_a, space_b = model.node[model.pocket[way.a].node].volume, model.node[model.pocket[way.b].node].volume
+        hindered_a, hindered_b = 0.0, 0.0  # gas that rises slower because its goal fills
         if from_tank:
             back *= uncovered(model, way, work.level[1], acceleration)
         if way.rise > 0.0:
             out += way.rise * (1.0 if from_tank else 1.0 - share_b)
+            hindered_b = 0.0 if from_tank else way.rise * share_a / space_b
         elif way.rise < 0.0 and not from_tank:
             back -= way.rise * (1.0 - share_a)
-        work.way_out[w] = passed_on(model, work, way.a, out) + spilled(work, way.a, way.spill)
-        work.way_back[w] = passed_on(model, work, way.b, back)
-        if not from_tank:
-            work.way_back[w] += spilled(work, way.b, way.spill)
+            hindered_a = -way.rise * share_b / space_a
+        work.way_out[w], slope = passed_on(model, work, way.a, out, way.spill)
+        work.way_out_slope[w] = slope + hindered_a
+        if from_tank:
+            work.way_back[w] = back / work.pocket_volume[0] if work.pocket_volume[0] > 0.0 else 0.0
+            work.way_back_slope[w] = work.way_back[w]
+        else:
+            work.way_back[w], slope = passed_on(model, work, way.b, back, way.spill)
+            work.way_back_slope[w] = slope + hindered_b
 
 
 @kernel
-def passed_on(model, work, k, flow):
-    """Share of its gas (1/s) that place `k` loses to a stream of `flow` m3/s through its free gas."""
-    if work.pocket_volume[k] > 0.0:
-        return flow * work.free_gas[k] / work.pocket_volume[k]
-    return flow / model.node[model.pocket[k].node].volume
-
-
-@kernel
-def spilled(work, k, speed):
-    """Share of its gas (1/s) that an over-full place pushes out."""
-    excess = ramp(work.free_gas[k] - FULL, 0.05)
-    return speed * excess / work.pocket_volume[k] if excess > 0.0 and work.pocket_volume[k] > 0.0 else 0.0
+def passed_on(model, work, k, flow, spill):
+    """Share of its gas (1/s) that place `k` loses to a stream of `flow` m3/s through its free gas, and by `spill` m3/s
+    when it is over-full; and the derivative (1/s) of that loss by its gas."""
+    pocket = model.pocket[k]
+    space = model.node[pocket.node].volume
+    volume, share = work.pocket_volume[k], work.free_gas[k]
+    if volume <= 0.0:
+        return flow / space, flow / space
+    over = ramp(share - FULL, BRIM)
+    loss = (flow * share + spill * over) / volume
+    if share >= 1.0:
+        return loss, loss
+    loose = 1.0 if pocket.held <= 0.0 else min(share * space / volume * 2.0, 1.0)
+    return loss, (flow * loose + spill * ramp_slope(share - FULL, BRIM)) / space
 
 
 @kernel

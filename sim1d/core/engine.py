@@ -10,6 +10,7 @@ from sim1d.physics.gas_side import film_scale
 from sim1d.physics.lookup import row_of, value
 from sim1d.physics.smooth import step
 
+NEARLY_WET = 1.0e-6  # dry share up to which the flux over a film, a hundredth of a boiling one, is left out
 RPM = 9.549296585513721  # rev/min in a rad/s
 
 
@@ -96,10 +97,11 @@ def wetted_faces(model, work, state, rate):
         boiling_density = value(model.liquid.density, at, part)
         if face.dry >= 0:
             dry = min(max(state[layout.dry + face.dry], 0.0), 1.0)
-            dry_film = film_coefficient(
-                max(cell, saturation + 5.0), saturation, boiling_density, vapour, latent, tension,
-                value(model.liquid.vapour_conductivity, at, part), value(model.liquid.vapour_viscosity, at, part),
-            )  # fmt: skip
+            if dry > NEARLY_WET:
+                dry_film = film_coefficient(
+                    max(cell, saturation + 5.0), saturation, boiling_density, vapour, latent, tension,
+                    value(model.liquid.vapour_conductivity, at, part), value(model.liquid.vapour_viscosity, at, part),
+                )  # fmt: skip
         wall, flux, _ = wetted_face(
             cell, face.half, bulk, saturation, film, group, suppression, dry, dry_film, model.liquid
         )

@@ -134,8 +134,10 @@ class Work(NamedTuple):
     sensed: np.ndarray  # (sensor) Pa gauge or K that acts on each sensor
     way_out: np.ndarray  # (air way) 1/s, share of the gas at its start that goes to its end
     way_back: np.ndarray  # (air way) 1/s, and the other way round
+    way_out_slope: np.ndarray  # (air way) 1/s, derivative of what goes by the gas at its start
+    way_back_slope: np.ndarray  # (air way) 1/s, and of what comes back by the gas at its end
     through: np.ndarray  # (pocket) m3/s of coolant that passes the place
-    level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface height in the tank, [2] iterations, [3] converged
+    level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface height in the tank, [2] iterations, [3] s, instant of `derivative`
     total: np.ndarray  # W: [0] engine, [1] pump, [2] radiator, [3] ambient, [4] vented; see rhs.py
 
 
@@ -165,5 +167,6 @@ def work_arrays(model: Model) -> Work:
     arrays += [*(z(n_node) for _ in range(10)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
     arrays += [z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas)]
     n_way = len(model.air_way)
-    arrays += [z(n_pocket), z(n_pocket), z(len(model.sensor)), z(n_way), z(n_way), z(n_pocket), z(8), z(16)]
+    arrays += [z(n_pocket), z(n_pocket), z(len(model.sensor)), *(z(n_way) for _ in range(4)), z(n_pocket), z(8)]
+    arrays += [z(16)]
     return Work._make(arrays)

@@ -1,5 +1,7 @@
 """The table of contents of the physics: the rate of change of every state."""
 
+import numpy as np
+
 from sim1d._jit import kernel
 from sim1d.core.air import (
     air_ways,
@@ -47,6 +49,7 @@ def flows(time, state, phase, model, work):
     """Solve the network and the pressure level for this state; returns False when one of them did not converge."""
     share = elapsed(phase, time)
     speed = at(phase.speed, share)
+    work.level[3] = np.nan
     node_properties(model, work, state)
     surface = tank_surface(model, work, state)
     work.level[1] = surface
@@ -88,6 +91,7 @@ def derivative(time, state, phase, model, work, rate):
     soft_hoses(model, work, state, rate)
     pressure_sensors(model, work, state, acceleration, rate)
     divide(state, model, work, rate)
+    work.level[3] = time  # `work` belongs to this instant until the next evaluation
     return fine
 
 

@@ -39,7 +39,7 @@ class LinearlyImplicit(OdeSolver):
             [
                 *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
                 np.zeros(pattern.structure.fill), np.zeros(pattern.structure.n), np.ascontiguousarray(tolerance),
-                np.zeros(3, dtype=np.int64), np.zeros_like(kernels.arrays.sensed),
+                np.zeros(4, dtype=np.int64), np.zeros_like(kernels.arrays.sensed),
             ]
         )  # fmt: skip
         self.step_work = handle(self.arrays)

@@ -21,6 +21,7 @@ from sim1d.core.pressure import solve_level
 from sim1d.core.rhs import at, derivative, elapsed, frozen_derivative
 from sim1d.core.sparse import factor, solve
 
+KEPT = 5  # steps that one Jacobian serves: more saves little and lets cap and boiling drift by a kilopascal
 GAMMA = 4.3586652150845900e-01
 _ALPHA = np.array(
     [
@@ -121,7 +122,7 @@ def jacobian(time, state, phase, model, work, pattern, base, bumped, moved, valu
     gas_places(model, work, state)
     way_rates(model, work, at(phase.acceleration, elapsed(phase, time)))
     for w in range(len(model.air_way)):
-        out, back = work.way_out[w], work.way_back[w]
+        out, back = work.way_out_slope[w], work.way_back_slope[w]
         values[pattern.way_entry[w, 0]] -= out
         values[pattern.way_entry[w, 1]] += out
         values[pattern.way_entry[w, 2]] += back
@@ -200,7 +201,7 @@ class StepWork(NamedTuple):
     matrix: np.ndarray  # storage of the factors
     rhs: np.ndarray
     tolerance: np.ndarray  # (size, 2) absolute, relative
-    counters: np.ndarray  # evaluations, Jacobians, rejected steps
+    counters: np.ndarray  # evaluations, Jacobians, rejected steps, steps since the last Jacobian
     sensed: np.ndarray  # (sensor) what acted on each sensor at the start of the step
 
 
@@ -215,11 +216,11 @@ def make_stepwork(*fields):
 
 
 @kernel
-def close_ledgers(model, s, u, drawing):
+def close_ledgers(model, s, u, drawing, kept):
     """Set the closing ledgers of stage vector `u` so that the conserved sums follow their own recursion `s` (3).
 
-    Coolant and gas close with what left; while the caps draw (`drawing`), with what came back, so that a circuit under
-    vacuum books no outflow.
+    Coolant and gas close with what left, of which the share `kept` stands in the recovery tank; while the caps draw
+    (`drawing`), with what came back, so that a circuit under vacuum books no outflow.
     """
     energy, coolant, gas = sums(model, u)
     ledger = model.layout.ledger
@@ -230,6 +231,7 @@ def close_ledgers(model, s, u, drawing):
         u[ledger + 7] += missing  # what did not come back is still in the recovery tank
         u[ledger + 8] -= s[2] - gas - u[ledger + 9]
     else:
+        u[ledger + 7] += kept * (s[1] - coolant - u[ledger + 5])
         u[ledger + 5] = s[1] - coolant
         u[ledger + 9] = s[2] - gas
 
@@ -250,9 +252,13 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
     assemble(structure, pattern, step.values, scale, step.matrix)
     factor(structure, step.matrix)
     drawing = len(model.cap) > 0
+    kept = 0.0
     for k in range(len(model.cap)):
-        if work.absolute[model.cap[k].node] >= model.system[0].ambient_pressure:
+        cap = model.cap[k]
+        if work.absolute[cap.node] >= model.system[0].ambient_pressure:
             drawing = False
+        if cap.recovery > 0.0 and state[n + 7] < 0.95 * work.density[cap.node] * cap.recovery:
+            kept = 1.0
     s = np.zeros((4, 3))
     for i in range(4):
         if i == 0:
@@ -285,7 +291,7 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
             step.u[i, k] = step.rhs[k]
         for k in range(n, size):
             step.u[i, k] = step.stage[k] / scale
-        close_ledgers(model, s[i], step.u[i], drawing)
+        close_ledgers(model, s[i], step.u[i], drawing, kept)
     error = 0.0
     finite = True
     copy(step.trial, state)
@@ -366,7 +372,11 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
     rejected = False
     for attempt in range(60):
         h = min(h, bound - time)
-        accepted, error = advance(time, state, h, phase, model, work, pattern, method, step, attempt == 0)
+        # order and books stand with any Jacobian: an old one serves until it has served often or a step is rejected
+        fresh = not started or step.counters[3] >= KEPT or (attempt > 0 and step.counters[3] > 0)
+        if fresh:
+            step.counters[3] = 0
+        accepted, error = advance(time, state, h, phase, model, work, pattern, method, step, fresh and attempt <= 1)
         grow = 0.9 * max(error, 1.0e-4) ** (-1.0 / 3.0)
         if accepted:
             new = bound if h >= bound - time else time + h
@@ -374,6 +384,7 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
                 h *= 0.25
                 continue
             step.counters[0] += 1
+            step.counters[3] += 1
             gauges(state, h, model, work, step)
             limit = 1.0 if rejected else 5.0
             return True, new, h * min(max(grow, 0.2), limit)

@@ -102,8 +102,9 @@ def gassy_head(gas_share):
     """Share of its head that a pump keeps with free gas `gas_share` (by volume) at its inlet: 1 - (x/0.06)^1.5, 0
     above.
 
-    A fifth is lost at 2 %, where little is said to change; prime is lost above 5 to 6 % (Murakami and Minemura,
-    Bull. JSME 17:1047, 1974, abstract read; a pump column of 2009, read). The exponent and 0.06 (0.03 to 0.10) are a model: low confidence.
+    A fifth is lost at 2 %, where little is said to change; prime is lost above 5 to 6 % (Murakami and Minemura, Bull.
+    JSME 17:1047, 1974, abstract read; a pump column of 2009, read). The exponent and 0.06 (0.03 to 0.10) are a model:
+    low confidence.
     """
     if gas_share <= 0.0:
         return 1.0

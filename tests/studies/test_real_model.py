@@ -110,7 +110,7 @@ def test_two_points_through_the_store(tmp_path):
     assert np.isfinite(ds.peak_rating_use.values).all()
 
 
-UNITLESS = ("margin", "spread", "residual", "share", "use")
+UNITLESS = ("margin", "spread", "residual", "share", "use", "gas", "grip")
 
 
 def test_shipped_schema_is_the_one_of_the_code():

@@ -1,0 +1,1 @@
+"""Bench and driveway readings in, a fitted car out: statics first, then flow, then heat."""
