@@ -45,7 +45,7 @@ def print_verdict(console: Console, ds: "xr.Dataset", summary: dict[str, Any], v
     for title, text in facts(ds, summary):
         console.print(Text.assemble((f"{title}: ", "bold"), text))
     console.print(
-        "Uncertainty: no band yet on any of these numbers; the inputs behind them carry the bands in the report."
+        "Uncertainty: a single run has no band; studies bands gives one, from the bands of the inputs in the report."
     )
     for note in summary["notes"]:
         console.print(Text(f"Note: {note}", style="yellow"))

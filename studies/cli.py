@@ -1,6 +1,7 @@
 """The `studies` command. Messages go to stderr, results to stdout, progress only to a terminal.
 
-Exit codes: 0 done, 1 no layout holds the limits under `--strict`, 2 bad input or a folder that cannot be used.
+Exit codes: 0 done, 1 no layout holds the limits under `--strict` or no sample of `bands` completed, 2 bad input or a
+folder that cannot be used.
 """
 
 import sys
@@ -172,6 +173,67 @@ def _print(summary: "Summary") -> None:
         cells = {one.axis: f"{100 * one.share:.0f} %, {change_text(one.change, unit)}" for one in found}
         table.add_row(what, *(cells.get(name, "-") for name in names))
     console.print(table)
+
+
+@app.command()
+def bands(
+    car: Annotated[Path, typer.Argument(metavar="CAR", help="Car file.")],
+    day: Annotated[Path | None, typer.Argument(metavar="[DAY]", help="Day file; none: the built-in example.")] = None,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder for bands.json, bands.nc, bands.html.")
+    ] = None,
+    samples: Annotated[int, typer.Option(min=2, max=100_000, help="Cars to draw; a power of two is evenest.")] = 128,
+    workers: Annotated[
+        int | None, typer.Option(min=0, help="Local processes [default: one per core; 0: this process].")
+    ] = None,
+    seed: Annotated[int, typer.Option(min=0, help="Of the random numbers: the same seed, the same bands.")] = 1,
+    settings: Annotated[
+        list[str] | None, typer.Option("--set", metavar="PATH=VALUE", help="Override a value of the car or day.")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Every headline number of a day with its band from what nobody measured, and the inputs that widen it most."""
+    from studies.bands import study_bands
+    from studies.bands_page import HOW_TO_READ, read_inputs, rows, status_lines, write
+    from studies.bands_page import as_json as to_json
+
+    with plain_errors():
+        model = read_inputs(car, day, settings or ())
+        if output is not None and output.exists() and not output.is_dir():
+            error.print(f"{output} is a file: name a folder.", markup=False)
+            raise typer.Exit(2)
+        try:
+            with progress_bar() as progress:
+                result = study_bands(
+                    model.car, model.day, samples, seed=seed, workers=workers, progress=progress,
+                    cautions=model.cautions(),
+                )  # fmt: skip
+        except KeyboardInterrupt:
+            error.print("Stopped; nothing was written.", markup=False)
+            raise typer.Exit(130) from None
+    for caution in result.cautions:
+        error.print(caution, markup=False)
+    if as_json:
+        typer.echo(to_json(result))
+    else:
+        table = Table(title=f"{result.car}, {result.day}", title_justify="left", show_lines=True)
+        for column in ("number", "middle", "5th to 95th percentile", "samples", "what widens it most"):
+            table.add_column(column)
+        for one in rows(result):
+            table.add_row(one.text, one.middle, one.band, one.count, "\n".join(one.inputs))
+        out().print(table)
+        for line in (*status_lines(result), HOW_TO_READ):
+            out().print(line, markup=False, soft_wrap=True)
+    if output is not None:
+        try:
+            files = write(result, output)
+        except OSError as refused:
+            error.print(f"{output} cannot be written: {refused}", markup=False)
+            raise typer.Exit(2) from None
+        error.print(f"Wrote {', '.join(str(file) for file in files)}", markup=False)
+    if not result.completed:
+        error.print("No sample completed, so no number has a band.", markup=False)
+        raise typer.Exit(1)
 
 
 @app.command()

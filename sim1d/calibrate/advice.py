@@ -79,7 +79,10 @@ def candidates(car: "Car", place: str) -> list[tuple[str, Any]]:
     )  # fmt: skip
     if car.expansion_tank is not None:
         found.append(
-            ("squeeze at the mark, 100 mL, to 0.3 kPa", Squeeze(kind="squeeze", pressed=1e-4, value=0.0, plus_minus=300.0))
+            (
+                "squeeze at the mark, 100 mL, to 0.3 kPa",
+                Squeeze(kind="squeeze", pressed=1e-4, value=0.0, plus_minus=300.0),
+            )
         )  # fmt: skip
     if car.pumps:
         found += _running(car, place)

@@ -114,6 +114,7 @@ class _Problem:
     readings: Mapping[int, Any]
     spread: Mapping[int, float]
     step: float
+    last: tuple[np.ndarray, np.ndarray] | None = None  # point and residuals evaluated last: the Jacobian starts there
 
     def scaled(self, z: np.ndarray, only: Sequence[int] | None = None) -> np.ndarray:
         """Residuals over spread; with `only`, of these readings."""
@@ -126,11 +127,12 @@ class _Problem:
 
     def residuals(self, z: np.ndarray) -> np.ndarray:
         """Readings, then priors."""
-        return np.concatenate([self.scaled(z), z])
+        self.last = (z.copy(), self.scaled(z))
+        return np.concatenate([self.last[1], z])
 
     def rows(self, z: np.ndarray) -> np.ndarray:
         """Jacobian of the readings alone."""
-        here = self.scaled(z)
+        here = self.last[1] if self.last is not None and np.array_equal(self.last[0], z) else self.scaled(z)
         numbers = list(self.readings)
         found = np.zeros((len(here), len(z)))
         for k, one in enumerate(self.parameters):
@@ -155,7 +157,7 @@ class _Problem:
         low, high = (np.array([one.bounds[k] for one in self.parameters]) for k in (0, 1))
         start = np.minimum(np.maximum(np.zeros(count), low + INSIDE), high - INSIDE)
         answer = least_squares(
-            self.residuals, start, self.jacobian, (low, high), "trf", xtol=1e-4, ftol=1e-6, gtol=1e-4, max_nfev=40
+            self.residuals, start, self.jacobian, (low, high), "trf", xtol=1e-3, ftol=1e-5, gtol=1e-3, max_nfev=40
         )
         rows = answer.jac[: len(self.readings)]
         return _Answer(answer.x, rows, np.linalg.inv(rows.T @ rows + np.eye(count)), 2.0 * float(answer.cost))
@@ -195,7 +197,6 @@ def fit_stage(
             rejected[number] = "the car as described has no answer for it (no flow, or a run that leaves the model)"
             del kept[number]
     told = informed(base, own, kept, spread, step)
-    untold = [one for one in own if one not in told]
 
     def problem(used: Mapping[int, Any]) -> _Problem:
         return _Problem(base, told, used, spread, step)
@@ -213,7 +214,12 @@ def fit_stage(
             continue
         again = _would_fit(problem, readings, rejected, returned, answer)
         if again is None:
-            break
+            rest = informed(base, own, kept, spread, step) if rejected else told
+            if len(rest) == len(told):
+                break
+            told = rest  # what a rejected reading alone bore on stays as it was
+            answer = problem(kept).solve()
+            continue
         returned.add(again)
         del rejected[again]
         kept = {n: one for n, one in readings.items() if n not in rejected}
@@ -224,6 +230,7 @@ def fit_stage(
             if abs(residual) > OUTLIER:
                 rejected[number] = _why(float(residual))
                 del kept[number]
+    untold = [one for one in own if one not in told]
     subject = moved(base, {p.key: p.at(float(v)) for p, v in zip(told, z, strict=True)}, told)
     shown = {number: predicted(one, subject) for number, one in readings.items()}
     return StageFit(
@@ -277,7 +284,8 @@ def _would_fit(
 
 
 def informed(
-    base: Subject, parameters: Sequence[Parameter], readings: Mapping[int, Any], spread: Mapping[int, float], step: float
+    base: Subject, parameters: Sequence[Parameter], readings: Mapping[int, Any], spread: Mapping[int, float],
+    step: float,
 ) -> list[Parameter]:  # fmt: skip
     """Parameters on which these readings bear: those whose prior width moves one of them by a tenth of its spread."""
     found = np.zeros(len(parameters))

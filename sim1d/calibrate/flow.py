@@ -64,7 +64,8 @@ def flows_of(
     if opened is not None:
         junction.fixed[index[BUCKET]] = 1
     grid = coolant_tables(Fluid(car.coolant.fluid.value), car.coolant.fraction).liquid
-    density, viscosity = (float(np.interp(temperature, grid.temperature, grid[key])) for key in ("density", "viscosity"))
+    density = float(np.interp(temperature, grid.temperature, grid.density))
+    viscosity = float(np.interp(temperature, grid.temperature, grid.viscosity))
     drive = -density * GRAVITY * (heights[branch.end] - heights[branch.start])
     opening = np.ones(len(branch))
     for b in np.flatnonzero(branch.valve >= 0):

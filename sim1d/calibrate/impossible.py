@@ -88,7 +88,8 @@ def impossible(reading: Reading, subject: Subject, parameters: Sequence[Paramete
         case Gauge() | CoreDrop():
             most = _pump_rise(subject, reading)
             if abs(value) - off > most:
-                return f"{show_pressure(value, '')} is beyond the pump: {show_pressure(most, '')} at no flow at that speed"
+                shown = show_pressure(most, "")
+                return f"{show_pressure(value, '')} is beyond the pump, which gives {shown} at that speed at the most"
         case Bucket():
             most = _runout(subject, reading)
             if value - off > most:

@@ -10,7 +10,7 @@ from enum import Enum
 from typing import TYPE_CHECKING, Any
 
 from sim1d.calibrate.readings import BoilingCheck, Stage, Thermal
-from sim1d.calibrate.subject import Subject
+from sim1d.calibrate.subject import Subject, chain_of, room_of, spilled
 from sim1d.parts.base import facts, measure_of
 from sim1d.parts.line import Line, Wall
 from sim1d.parts.sensor import SensorKind
@@ -95,7 +95,7 @@ def _digits(value: float) -> float:
 def moved(base: Subject, values: Mapping[str, float], parameters: Sequence[Parameter]) -> Subject:
     """The subject with parameters (by key) at new values."""
     changes: dict[str, Any] = {}
-    air, offset, gained = dict(base.air), dict(base.offset), base.gained
+    offset, gained, booked = dict(base.offset), base.gained, None
     for one in parameters:
         if one.key not in values:
             continue
@@ -103,12 +103,14 @@ def moved(base: Subject, values: Mapping[str, float], parameters: Sequence[Param
         if one.slot is Slot.CAR:
             changes |= one.changes(value)
         elif one.slot is Slot.AIR:
-            air[base.air_place] = value
+            booked = value
         elif one.slot is Slot.OFFSET:
             offset[one.key.removeprefix("offset of ")] = value
         else:
             gained = value
-    return replace(base, car=base.car.with_values(changes), air=air, offset=offset, gained=gained)
+    car = base.car.with_values(changes)
+    air = base.air if booked is None else spilled(car, base.air_place, booked, base.air)
+    return replace(base, car=car, air=air, offset=offset, gained=gained)
 
 
 def parameters_of(base: Subject, readings: Sequence[Any] = ()) -> tuple[Parameter, ...]:
@@ -191,14 +193,15 @@ def _statics(base: Subject, readings: Sequence[Any]) -> list[Parameter]:
         found.append(
             Parameter(
                 "expansion_tank.liquid", "liquid in the tank at its mark", stage, tank.liquid,
-                max(MARK * tank.liquid / 2.0, 1e-6), 1e-4, 0.98 * tank.volume, f"assumed: {MARK:.0%} either way", volume,
-                targets=(("expansion_tank.liquid", tank.liquid),),
+                max(MARK * tank.liquid / 2.0, 1e-6), 1e-4, 0.98 * tank.volume, f"assumed: {MARK:.0%} either way",
+                volume, targets=(("expansion_tank.liquid", tank.liquid),),
             )
         )  # fmt: skip
     found.append(
         Parameter(
             f'trapped_air."{base.air_place}"', f"air hidden in {base.air_place}", stage,
-            base.air.get(base.air_place, 0.0), AIR / 2.0, 0.0, 0.01, "assumed: 0.4 L more or less than the fill leaves",
+            base.air.get(base.air_place, 0.0), AIR / 2.0, 0.0,
+            0.8 * sum(min(room_of(car, name), 0.01) for name in chain_of(car, base.air_place)), "assumed: 0.4 L more or less than the fill leaves",
             volume, slot=Slot.AIR,
         )
     )  # fmt: skip
@@ -248,8 +251,8 @@ def _flow(car: "Car") -> list[Parameter]:
                 )
                 found.append(
                     Parameter(
-                        f"{name}.points {key}", f"{title} of the measured curve of {name} over what the file says", stage,
-                        1.0, math.log((1 + CURVE) / (1 - CURVE)) / 4.0, 0.2, 4.0, spread, None, log=True,
+                        f"{name}.points {key}", f"{title} of the measured curve of {name} over what the file says",
+                        stage, 1.0, math.log((1 + CURVE) / (1 - CURVE)) / 4.0, 0.2, 4.0, spread, None, log=True,
                         targets=targets, factor=True,
                     )
                 )  # fmt: skip
@@ -273,18 +276,18 @@ def _flow(car: "Car") -> list[Parameter]:
 def _heat(car: "Car") -> list[Parameter]:
     from sim1d.parts.engine_heat import heat_by_law
 
-    stage = Stage.HEAT
+    stage, twice = Stage.HEAT, "assumed: twice or half"
     given = car.engine.heat.to_coolant
     heat = heat_by_law(car.engine.rated_power) if given is None else given
     path = "engine.heat.to_coolant"
     found = [
         Parameter(
             path, "heat to coolant at rated speed and load", stage, heat, math.log(HEAT[1] / HEAT[0]) / 4.0, 1e3, 3e6,
-            "band of the law that gives it where the file does not", facts(type(car.engine.heat), "to_coolant").measure, log=True,
-            targets=((path, heat),),
+            "band of the law that gives it where the file does not",
+            facts(type(car.engine.heat), "to_coolant").measure, log=True, targets=((path, heat),),
         ),
-        _known(car, "engine.block.slow_mass", "slow metal of the block per cylinder", stage, *SLOW, "assumed: twice or half"),
-        _known(car, "engine.head.slow_mass", "slow metal of a head per cylinder", stage, *SLOW, "assumed: twice or half"),
+        _known(car, "engine.block.slow_mass", "slow metal of the block per cylinder", stage, *SLOW, twice),
+        _known(car, "engine.head.slow_mass", "slow metal of a head per cylinder", stage, *SLOW, twice),
     ]  # fmt: skip
     if car.radiator is not None:
         found.append(_declared(car, "radiator.fins.air_factor", "air side of the core over the law", stage))

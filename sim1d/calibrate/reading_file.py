@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from sim1d.calibrate.readings import (
+    KINDS,
     BoilingCheck,
     Bucket,
     CoolDown,
     CoreDrop,
     Gauge,
-    KINDS,
     LevelDrop,
     PumpStart,
     Readings,
@@ -45,7 +45,8 @@ def load_readings(path: str | Path, car: "Car | None" = None) -> Readings:
     try:
         found = Readings.model_validate(data)
     except ValidationError as error:
-        raise DescriptionError([problem for _, problem in problems_of(error, Readings, data, str(path), lines)]) from None
+        problems = problems_of(error, Readings, data, str(path), lines)
+        raise DescriptionError([problem for _, problem in problems]) from None
     if car is not None:
         check_readings(found, car, str(path), lines)
     return found
@@ -73,7 +74,8 @@ def read_csv(path: Path) -> tuple[dict[str, Any], Rows]:
         raise refuse("is not UTF-8 text", "save it as plain UTF-8 text") from None
     except OSError as error:
         raise refuse(f"cannot be read: {error.strerror or error}", "check the name and its permissions") from None
-    kept = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip() and line.strip()[0] != "#"]
+    numbered = enumerate(text.splitlines(), 1)
+    kept = [(number, line) for number, line in numbered if line.strip() and not line.lstrip().startswith("#")]
     if not kept:
         raise refuse("is empty", "write a line of column names, then one line per reading")
     reader = csv.reader(io.StringIO("\n".join(line for _, line in kept)), skipinitialspace=True)
@@ -140,7 +142,8 @@ def check_readings(found: Readings, car: "Car", file: str = "", lines: Lines | N
             if reading.where is not None and reading.where not in places:
                 bad("where", f'the car has no cavity "{reading.where}"', nearest(reading.where, places))
         if isinstance(reading, Gauge):
-            open_ports = [port for port in car.ports if port not in car.plugged and port in (*car.lines_at, *car.junctions)]
+            plumbed = {*car.lines_at, *car.junctions} - car.plugged
+            open_ports = [port for port in car.ports if port in plumbed]
             for key, port in (("where", reading.where), ("against", reading.against)):
                 if port is not None and port not in open_ports:
                     bad(key, f'the car has no open port "{port}"', nearest(port, open_ports))
@@ -151,6 +154,7 @@ def check_readings(found: Readings, car: "Car", file: str = "", lines: Lines | N
         if isinstance(reading, (BoilingCheck, Thermal)) and reading.where is not None:
             thermometers = [name for name, one in car.sensors.items() if one.kind is SensorKind.TEMPERATURE]
             if reading.where not in thermometers:
-                bad("where", f'the car has no temperature sensor "{reading.where}"', nearest(reading.where, thermometers))
+                what = f'the car has no temperature sensor "{reading.where}"'
+                bad("where", what, nearest(reading.where, thermometers))
     if problems:
         raise DescriptionError(problems)

@@ -81,8 +81,9 @@ class Running(Reading):
 
     stage = Stage.FLOW
     speed: RotationalSpeed | None = quantity(
-        "engine speed", default=None, low=0.0, high=1500.0, source="left out: pump_speed is given, or a pump is electric"
-    )
+        "engine speed", default=None, low=0.0, high=1500.0,
+        source="left out: pump_speed is given, or a pump is electric",
+    )  # fmt: skip
     pump_speed: RotationalSpeed | None = quantity(
         "speed of the belt pump", default=None, low=0.0, high=3000.0, source="left out: speed is given"
     )
@@ -140,8 +141,9 @@ class PumpStart(Running):
     stage, title, cap_needed = Stage.STATICS, "a pump start", CapState.OFF
     kind: Literal["pump_start"] = option("volume that the tank loses when the pump starts")
     where: str | None = option(
-        "cavity where air is suspected, such as engine.left-4.head", default=None, source="left out: where the fill left it"
-    )
+        "cavity where air is suspected, such as engine.left-4.head", default=None,
+        source="left out: where the fill left it",
+    )  # fmt: skip
     value: Volume = quantity("volume that the tank lost", low=-0.005, high=0.01)
     plus_minus: Volume = quantity("one standard deviation", low=1e-7, high=0.002)
 
@@ -152,8 +154,9 @@ class LevelDrop(Running):
     stage, title, cap_needed = Stage.STATICS, "a level drop", CapState.OFF
     kind: Literal["level_drop"] = option("fall of the surface when the pump starts")
     where: str | None = option(
-        "cavity where air is suspected, such as engine.left-4.head", default=None, source="left out: where the fill left it"
-    )
+        "cavity where air is suspected, such as engine.left-4.head", default=None,
+        source="left out: where the fill left it",
+    )  # fmt: skip
     value: Length = quantity("fall of the surface", low=-0.5, high=1.0)
     plus_minus: Length = quantity("one standard deviation", low=1e-5, high=0.1)
 

@@ -23,11 +23,29 @@ def liquid_at(subject: Subject, temperature: float, key: str) -> float:
     return float(np.interp(temperature, grid.temperature, grid[key]))
 
 
-def taken(subject: Subject, level: Level) -> float:
-    """Coolant (m3) in the circuit at a level: what it holds, less the air that hides in it."""
+def hanging(subject: Subject) -> float:
+    """Gas (m3) in the lines that end in the tank's gas, above its cold surface: it is one with the tank's own."""
+    car = subject.car
+    tank = car.expansion_tank
+    if tank is None:
+        return 0.0
+    lines = {f"lines.{name}" for name, line in car.lines.items() if "expansion_tank.vent" in (line.start, line.end)}
+    here = [cavity for cavity in circuit_of(car).cavities if cavity.place in lines]
+    return sum(cavity.volume - cavity.held(tank.level_z) for cavity in here)
+
+
+def cold_gas(subject: Subject) -> float:
+    """Gas (m3) over the coolant at the mark: of the tank, of the lines that hang in it, and hidden air."""
     tank = subject.car.expansion_tank
-    more = tank.volume - tank.liquid if tank is not None and level is Level.BRIM else 0.0
-    return subject.car.volume + more - subject.hidden
+    return (tank.gas if tank is not None else 0.0) + hanging(subject) + subject.hidden
+
+
+def taken(subject: Subject, level: Level) -> float:
+    """Coolant (m3) in the circuit at a level: what it holds, less the gas that stands in it."""
+    tank = subject.car.expansion_tank
+    if tank is not None and level is Level.BRIM:
+        return subject.car.volume + tank.gas - subject.hidden
+    return subject.car.volume - hanging(subject) - subject.hidden
 
 
 def fill(subject: Subject, reading: Fill) -> float:
@@ -40,14 +58,16 @@ def drain(subject: Subject, reading: Drain) -> float:
     whole = taken(subject, reading.level)
     if reading.height is None:
         return whole
+    tank = subject.car.expansion_tank
+    level = reading.height
+    if tank is not None and reading.level is Level.MARK:
+        level = min(level, tank.level_z)  # above it stands no coolant
     below = 0.0
     for cavity in circuit_of(subject.car).cavities:
         if cavity.name != "expansion_tank":
-            below += cavity.held(reading.height)
-    tank = subject.car.expansion_tank
-    if tank is not None and reading.height > tank.base_z:
-        held = tank.liquid if reading.level is Level.MARK else tank.volume
-        below += min(held, (reading.height - tank.base_z) * tank.area)
+            below += cavity.held(level)
+    if tank is not None:
+        below += min(max(level - tank.base_z, 0.0), tank.height) * tank.area
     return max(whole - below, 0.0)
 
 
@@ -73,9 +93,8 @@ def squeezed(volume: float, injected: float, pressure: float, give: float) -> fl
 
 def squeeze(subject: Subject, reading: Squeeze) -> float:
     """Rise, Pa."""
-    tank = subject.car.expansion_tank
-    gas = tank.gas if tank is not None and reading.level is Level.MARK else 0.0
-    return squeezed(gas + subject.hidden, reading.pressed, reading.ambient_pressure, compliance(subject))
+    gas = cold_gas(subject) if reading.level is Level.MARK else subject.hidden
+    return squeezed(gas, reading.pressed, reading.ambient_pressure, compliance(subject))
 
 
 def pressed_together(air: float, ambient: float, still: float, rise: float) -> float:
@@ -107,12 +126,13 @@ def morning(subject: Subject, reading: Morning) -> float:
     """
     car, ambient = subject.car, reading.ambient_pressure
     cold, now = reading.sealed_temperature, reading.temperature
-    gas = (car.expansion_tank.gas if car.expansion_tank is not None else 0.0) + subject.hidden
+    gas = cold_gas(subject)
     build = build_rows(car)
     rows = (*build.junctions.values(), *build.branches.values())
     growth = sum(row["volume"] * row["growth"] for row in rows) * (now - cold)
     give = sum(row["compliance"] for row in rows)
-    swell = taken(subject, Level.MARK) * (1.0 - liquid_at(subject, cold, "density") / liquid_at(subject, now, "density"))
+    dense = liquid_at(subject, cold, "density") / liquid_at(subject, now, "density")
+    swell = taken(subject, Level.MARK) * (1.0 - dense)
     amount = (ambient - liquid_at(subject, cold, "vapour_pressure")) * gas / cold + ambient * subject.gained / COLD
     vapour = liquid_at(subject, now, "vapour_pressure")
 

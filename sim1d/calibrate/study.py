@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from sim1d.calibrate.advice import Advice, advise
@@ -90,9 +91,7 @@ def calibrate(car: "Car", readings: Readings, progress: Progress | None = None) 
         show(stage.value, 0.1 + 0.25 * k)
         own = {n: one for n, one in usable.items() if one.stage is stage}
         others = {n: left_by_others(one, subject, parameters, variance) for n, one in own.items()}
-        found = fit_stage(
-            stage, subject, parameters, own, others, lambda text, k=k: show(text, 0.15 + 0.25 * k)
-        )
+        found = fit_stage(stage, subject, parameters, own, others, partial(_tell, show, 0.15 + 0.25 * k))
         stages.append(found)
         variance |= {one.key: found.ratio(i) ** 2 for i, one in enumerate(found.fitted)}
         subject = moved(subject, found.values(), parameters)
@@ -105,6 +104,10 @@ def calibrate(car: "Car", readings: Readings, progress: Progress | None = None) 
     )  # fmt: skip
 
 
+def _tell(show: Progress, share: float, text: str) -> None:
+    show(text, share)
+
+
 def _car(base: Subject, stages: Sequence[StageFit]) -> "Car":
     """The fitted description, to five digits; air only where readings told of it, since that overrules the fill."""
     told = {one.slot for stage in stages for one in stage.fitted}
@@ -112,7 +115,7 @@ def _car(base: Subject, stages: Sequence[StageFit]) -> "Car":
     subject = moved(base, values, [one for stage in stages for one in stage.fitted])
     if Slot.AIR not in told:
         return subject.car
-    air = {place: volume for place, volume in subject.air.items() if volume > 0.0} or {base.air_place: 0.0}
+    air = {place: volume for place, volume in subject.air.items() if volume >= 1e-6} or {base.air_place: 0.0}
     return subject.car.with_values({f'trapped_air."{place}"': float(f"{volume:.5g}") for place, volume in air.items()})
 
 

@@ -19,8 +19,8 @@ NAMES = {Stage.STATICS: "Statics", Stage.FLOW: "Flow", Stage.HEAT: "Heat"}
 CAUTIONS = (
     "Pressure tests are done cold, full of coolant and behind a shield, never above the lowest rating in the circuit "
     "nor above the lower end of the cap's band; air at pressure stores what coolant does not.",
-    "A running engine moves belts, fans and pumps: keep hands, hoses and clothes away, the car on stands or chocked and "
-    "out of gear. What runs out of an opened line is slippery and, with glycol, poisonous: catch it all.",
+    "A running engine moves belts, fans and pumps: keep hands, hoses and clothes away, the car chocked, out of gear, "
+    "in open air. What runs out of an opened line is slippery and, with glycol, poisonous: catch it all.",
     SCALD,
     "Hot litres and boiling water scald like hot coolant: gloves, face shield, a second person.",
     "A fitted value is right for this car on the day it was read. It is no reason to raise a cap, a cut or a limit.",
@@ -64,6 +64,15 @@ def parameter_amount(value: float, one: Parameter) -> str:
         return f"x{value:.3f}"
     if one.measure.name in ("volume", "temperature difference"):
         return _of(value, one.measure.name)
+    if one.measure.name == "compliance":
+        return f"{value * 1e9:.3g} mL/kPa"
+    if one.key == "radiator.fan.flow":
+        return f"{value:.3g} m3/s ({value / 4.719474e-4:.0f} cfm)"
+    if one.key == "radiator.fan.pressure":
+        return f"{value:.0f} Pa ({value / 249.089:.2f} inH2O)"
+    if one.measure.name in ("number", "duration", "mass"):
+        unit = "" if one.measure.name == "number" else f" {one.measure.unit}"
+        return f"{value:.3g}{unit}"
     return show(value, one.measure)
 
 
@@ -119,8 +128,8 @@ def untold_lines(result: Calibration) -> list[str]:
 def advice_lines(result: Calibration) -> list[str]:
     """The readings that would help most next."""
     return [
-        f"{one.text}: takes {one.fall:.2f} off the summed variance of {NAMES[one.stage].lower()} (1 for each value that "
-        f"nobody measured), most of {one.most}."
+        f"{one.text}: takes {one.fall:.2f} off the summed variance of {NAMES[one.stage].lower()} (1 for each value "
+        f"that nobody measured), most of {one.most}."
         for one in result.advice
         if one.fall >= 0.005
     ]

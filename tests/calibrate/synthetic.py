@@ -1,7 +1,5 @@
 """Readings made up from a car whose truth is known: predictions of the true car plus seeded normal noise."""
 
-import numpy as np
-
 from sim1d.calibrate.parameters import moved, parameters_of
 from sim1d.calibrate.predictions import predict
 from sim1d.calibrate.readings import (
@@ -41,7 +39,8 @@ STATICS = [
 FLOW = [
     Gauge(kind="gauge", where="pump.discharge", against="pump.suction", speed=3000 * RPM, value=0.0, plus_minus=800.0),
     Gauge(kind="gauge", where="pump.discharge", against="pump.suction", speed=5000 * RPM, value=0.0, plus_minus=800.0),
-    Gauge(kind="gauge", where="pump.discharge", against="engine.left.front", speed=5000 * RPM, value=0.0, plus_minus=800.0),
+    Gauge(kind="gauge", where="pump.discharge", against="engine.left.front", speed=5000 * RPM, value=0.0,
+          plus_minus=800.0),
     CoreDrop(kind="core_drop", speed=4000 * RPM, value=0.0, plus_minus=400.0),
     Bucket(kind="bucket", where="left_outlet", height=0.55, speed=1000 * RPM, value=0.0, plus_minus=0.5 / 60000),
 ]  # fmt: skip

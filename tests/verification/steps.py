@@ -18,8 +18,8 @@ from sim1d.core.handle import handle
 from sim1d.core.model import Model, work_arrays
 from sim1d.core.pattern import Pattern, jacobian_pattern
 from sim1d.core.rhs import derivative
-from sim1d.core.solver import Hermite
-from sim1d.core.stepper import StepWork, advance, coefficients, followed
+from sim1d.core.solver import Hermite, Kernels, LinearlyImplicit
+from sim1d.core.stepper import advance, coefficients, followed
 from sim1d.physics.gas_side import film_scale
 from sim1d.simulation import History, integrate
 from tests.reference.cars import packed
@@ -33,22 +33,19 @@ START, GAS, SECONDS = 300.0, 1300.0, 8.0  # K, K, s
 
 def equal_steps(model: Model, pattern: Pattern, phase: Any, state: np.ndarray, length: float, count: int) -> np.ndarray:
     """State after `count` equal steps over `length` s from the start of `phase`; no step is judged or refused."""
-    size = model.layout.size
-    tolerance = np.ones((size, 2))
-    arrays = StepWork._make(
-        [
-            *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
-            np.zeros(pattern.structure.fill), np.zeros(pattern.structure.n), tolerance, np.zeros(3, dtype=np.int64),
-            np.zeros(max(len(model.sensor), 1)),
-        ]
-    )  # fmt: skip
     work = work_arrays(model)
-    kernels = handle(model), handle(work), handle(pattern), handle(coefficients()), handle(arrays)
-    state, h, begin = state.copy(), length / count, float(phase.start)
+    kernels = Kernels(handle(model), handle(work), handle(pattern), handle(coefficients()), work)
+    solver = LinearlyImplicit(
+        lambda t, y: y, float(phase.start), state, float(phase.start) + length, kernels=kernels, phase=phase,
+        pattern=pattern, tolerance=np.ones((len(state), 2)),
+    )  # fmt: skip
+    arrays, state, h = solver.arrays, state.copy(), length / count
     for k in range(count):
-        if not derivative(begin + k * h, state, phase, kernels[0], kernels[1], arrays.rate):
-            raise AssertionError("no flow was found")
-        advance(begin + k * h, state, h, phase, *kernels, True)
+        time = float(phase.start) + k * h
+        assert derivative(time, state, phase, kernels.model, kernels.work, arrays.rate), "no flow was found"
+        advance(
+            time, state, h, phase, kernels.model, kernels.work, kernels.pattern, kernels.method, solver.step_work, True
+        )
         state = arrays.trial.copy()
         assert np.isfinite(state).all()
     return state
