@@ -205,7 +205,8 @@ PAGE = """<!doctype html>
 <style>
 body { font: 15px/1.45 system-ui, sans-serif; max-width: 84rem; margin: 2rem auto; padding: 0 1rem; color: #222 }
 table { border-collapse: collapse; margin: .7rem 0; font-size: 13px }
-th, td { border: 1px solid #ccc; padding: .25rem .5rem; vertical-align: top } th { background: #f0f0f0; text-align: left }
+th, td { border: 1px solid #ccc; padding: .25rem .5rem; vertical-align: top }
+th { background: #f0f0f0; text-align: left }
 .cautions { border-left: 4px solid #c62828; padding: .2rem 1rem; background: #fff6f5 }
 td div + div { margin-top: .2rem } .faint { color: #777 }
 svg { display: block } rect { fill: #cfe0f2 } circle { fill: #1f5a94; fill-opacity: .55 }

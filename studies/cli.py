@@ -182,7 +182,7 @@ def bands(
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder for bands.json, bands.nc, bands.html.")
     ] = None,
-    samples: Annotated[int, typer.Option(min=2, max=100_000, help="Cars to draw; a power of two is evenest.")] = 128,
+    samples: Annotated[int, typer.Option(min=2, max=100_000, help="Cars to draw.")] = 128,
     workers: Annotated[
         int | None, typer.Option(min=0, help="Local processes [default: one per core; 0: this process].")
     ] = None,
@@ -217,8 +217,9 @@ def bands(
         typer.echo(to_json(result))
     else:
         table = Table(title=f"{result.car}, {result.day}", title_justify="left", show_lines=True)
-        for column in ("number", "middle", "5th to 95th percentile", "samples", "what widens it most"):
-            table.add_column(column)
+        for column, least in (("number", 22), ("middle", 14), ("5th to 95th percentile", 20), ("samples", 14)):
+            table.add_column(column, max_width=least + 8)
+        table.add_column("what widens it most", overflow="fold", ratio=1)
         for one in rows(result):
             table.add_row(one.text, one.middle, one.band, one.count, "\n".join(one.inputs))
         out().print(table)

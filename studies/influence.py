@@ -58,14 +58,19 @@ def rank(paths: Sequence[str], inputs: np.ndarray, values: np.ndarray, seed: int
     if not moving:
         return Ranking(why_none="no input has a band")
     noise = _noise(y, len(moving), seed)
-    left, open_ = y, list(moving)
+    left, open_ = y, list(moving)  # what the inputs picked so far leave over, and those not picked
     found: list[Influence] = []
     while open_ and len(found) < MOST:
         shares = [_first_order(x[:, place], left) for place in open_]
         best = int(np.argmax(shares))
         place = open_.pop(best)
-        index, half = _with_interval(x[:, place], y, seed)
-        found.append(Influence(paths[place], index, half, shares[best] > noise, _together(paths, x, place, moving)))
+        # inputs are drawn independently, so what another explains is not in this one's share: taking it off first
+        # leaves the share of the whole variance as it is and its estimate less noisy
+        rest = float(np.var(left) / np.var(y))
+        index, half = _with_interval(x[:, place], left, seed)
+        found.append(
+            Influence(paths[place], index * rest, half * rest, shares[best] > noise, _together(paths, x, place, moving))
+        )
         left = _without(x[:, place], left)
         if np.ptp(left) <= 1e-6 * np.ptp(y):
             break  # all explained

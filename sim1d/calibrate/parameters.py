@@ -201,7 +201,8 @@ def _statics(base: Subject, readings: Sequence[Any]) -> list[Parameter]:
         Parameter(
             f'trapped_air."{base.air_place}"', f"air hidden in {base.air_place}", stage,
             base.air.get(base.air_place, 0.0), AIR / 2.0, 0.0,
-            0.8 * sum(min(room_of(car, name), 0.01) for name in chain_of(car, base.air_place)), "assumed: 0.4 L more or less than the fill leaves",
+            0.8 * sum(min(room_of(car, name), 0.01) for name in chain_of(car, base.air_place)),
+            "assumed: 0.4 L more or less than the fill leaves",
             volume, slot=Slot.AIR,
         )
     )  # fmt: skip

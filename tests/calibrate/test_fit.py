@@ -67,7 +67,8 @@ def test_heat_truth_lies_in_the_bands(car):
     subject, true = truth(car, rows, rng)
     result = calibrate(car, noisy(rows, subject, rng))
     told = [one for one in result.fitted if one.told and one.parameter.stage is Stage.HEAT]
-    outside = [one.parameter.key for one in told if not one.after_band[0] <= true[one.parameter.key] <= one.after_band[1]]
+    keys = {one.parameter.key: one.after_band for one in told}
+    outside = [key for key, (low, high) in keys.items() if not low <= true[key] <= high]
     assert len(told) >= 4 and len(outside) <= 1
     assert result.value("engine.heat.to_coolant").ratio < 0.4
     shrunk = result.value("engine.heat.to_coolant")
@@ -88,7 +89,7 @@ def test_without_noise_strong_readings_find_the_value(car):
 
 
 def test_one_normal_reading_against_the_closed_form(car):
-    """Cap: prior 1 (log, sd 0.0756), reading 1.05 +- 0.02: the weighted mean, posterior 1/(1/a + 1/b). Computed here."""
+    """Cap: prior 1 (log, sd 0.0756), reading 1.05 +- 0.02: the weighted mean, 1/(1/a + 1/b). Computed here."""
     rated = car.cap.opening
     sd, pm = np.log(1.15 / 0.85) / 4, 0.02
     result = calibrate(car, readings(CapTester(kind="cap_tester", value=1.05 * rated, plus_minus=pm * rated)))
@@ -253,7 +254,8 @@ def test_data_and_file_hold_the_result(car, tmp_path):
     assert len(data["readings"]) == len(STATICS) and data["stages"][0]["singular_values"]
     save_car(result.car, tmp_path / "car.toml", template=example_path("layout_a"))
     text = (tmp_path / "car.toml").read_text()
-    assert "# INVENTED DATA" in text and load_car(tmp_path / "car.toml").cap.opening == pytest.approx(result.car.cap.opening)
+    assert "# INVENTED DATA" in text
+    assert load_car(tmp_path / "car.toml").cap.opening == pytest.approx(result.car.cap.opening)
 
 
 def test_parameters_stay_within_what_a_car_accepts(car):

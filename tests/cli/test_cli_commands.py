@@ -275,7 +275,7 @@ def test_real_run_in_a_process_of_its_own(tmp_path):
     """A short day through the installed entry, so that what users type is what is tested."""
     settings = [
         "--set",
-        "phases.pit.duration=60 s",
+        "phases.pit.duration=700 s",
         "--set",
         "phases.lanes.duration=30 s",
         "--set",
