@@ -464,14 +464,14 @@ def calibrate(
     from sim1d.calibrate.study import calibrate as fit
     from sim1d.car import save_car
     from sim1d.descriptions import load
-    from sim1d.errors import DescriptionError
+    from sim1d.errors import DescriptionError, Problem
     from sim1d.output import json_text, refuse_bad_folder, write_all
     from sim1d.simulation import warm_up
     from sim1d.terminal_calibrate import print_calibration
 
     if output is not None:
         refuse_bad_folder(output)
-    problems = []
+    problems: list[Problem] = []
     found = None
     try:
         found = load([car], None, settings or [])[0][0]

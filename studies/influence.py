@@ -61,7 +61,7 @@ def rank(paths: Sequence[str], inputs: np.ndarray, values: np.ndarray, seed: int
     left, open_ = y, list(moving)  # what the inputs picked so far leave over, and those not picked
     found: list[Influence] = []
     while open_ and len(found) < MOST:
-        shares = [_first_order(x[:, place], left) for place in open_]
+        shares = _first_order(x[:, open_], left)
         best = int(np.argmax(shares))
         place = open_.pop(best)
         # inputs are drawn independently, so what another explains is not in this one's share: taking it off first
@@ -69,7 +69,9 @@ def rank(paths: Sequence[str], inputs: np.ndarray, values: np.ndarray, seed: int
         rest = float(np.var(left) / np.var(y))
         index, half = _with_interval(x[:, place], left, seed)
         found.append(
-            Influence(paths[place], index * rest, half * rest, shares[best] > noise, _together(paths, x, place, moving))
+            Influence(
+                paths[place], index * rest, half * rest, bool(shares[best] > noise), _together(paths, x, place, moving)
+            )
         )
         left = _without(x[:, place], left)
         if np.ptp(left) <= 1e-6 * np.ptp(y):
@@ -77,11 +79,15 @@ def rank(paths: Sequence[str], inputs: np.ndarray, values: np.ndarray, seed: int
     return Ranking(tuple(found), noise)
 
 
-def _first_order(x: np.ndarray, y: np.ndarray) -> float:
+def _first_order(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """First-order index of every column of x (n, k) for y (n,): SALib's `compute_first_order`, all columns at once."""
     from SALib.analyze import rbd_fast
+    from scipy.signal import periodogram
 
-    share = rbd_fast.compute_first_order(rbd_fast.permute_outputs(x, y), HARMONICS)
-    return float(rbd_fast.unskew_S1(share, HARMONICS, len(y)))
+    ordered = np.array([rbd_fast.permute_outputs(column, y) for column in x.T])
+    _, power = periodogram(ordered)
+    share = power[:, 1 : HARMONICS + 1].sum(axis=1) / power[:, 1:].sum(axis=1)
+    return np.asarray(rbd_fast.unskew_S1(share, HARMONICS, len(y)))
 
 
 def _with_interval(x: np.ndarray, y: np.ndarray, seed: int) -> tuple[float, float]:
@@ -95,7 +101,7 @@ def _with_interval(x: np.ndarray, y: np.ndarray, seed: int) -> tuple[float, floa
 def _noise(y: np.ndarray, inputs: int, seed: int) -> float:
     """The greatest index of `GROUPS` times as many dummies as there are inputs."""
     rng = np.random.default_rng(seed)
-    return max(_first_order(rng.random(len(y)), y) for _ in range(GROUPS * inputs))
+    return float(_first_order(rng.random((len(y), GROUPS * inputs)), y).max())
 
 
 def _without(x: np.ndarray, y: np.ndarray) -> np.ndarray:

@@ -112,7 +112,7 @@ def untold_lines(result: Calibration) -> list[str]:
         if names:
             found.append(f"{NAMES[stage]}: no reading bears on {', '.join(names)}: as in the car file.")
     found += [
-        f"{one.parameter.title}: its band shrank to {one.ratio:.0%} only; take the fitted value for the prior's."
+        f"{one.parameter.title}: its band is still {one.ratio:.0%} as wide as before any reading: hardly told."
         for one in weak
     ]
     for fit in result.stages:

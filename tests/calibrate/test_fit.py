@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from synthetic import FLOW, HEAT, PLACE, RPM, STATICS, noisy, truth
+from made_up import FLOW, HEAT, PLACE, RPM, STATICS, noisy, truth
 
 from sim1d.calibrate.advice import candidates
 from sim1d.calibrate.fit import fit_stage
