@@ -375,6 +375,8 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
         # order and books stand with any Jacobian: an old one serves until it has served often or a step is rejected
         fresh = not started or step.counters[3] >= KEPT or (attempt > 0 and step.counters[3] > 0)
         if fresh:
+            if attempt > 0:  # the rejected step left the flows and the level of another state behind
+                derivative(time, state, phase, model, work, step.moved)
             step.counters[3] = 0
         accepted, error = advance(time, state, h, phase, model, work, pattern, method, step, fresh and attempt <= 1)
         grow = 0.9 * max(error, 1.0e-4) ** (-1.0 / 3.0)
