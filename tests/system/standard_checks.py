@@ -102,8 +102,8 @@ def coolant_out_has_causes(ds: xr.Dataset) -> None:
     """All that left through the cap is set down to causes, none of it comes back, and no sound gasket pushes it."""
     out = ds.ledger.sel(term="coolant_out").values
     np.testing.assert_allclose(ds.coolant_out.sum("cause").values, out - out[0], rtol=1e-9, atol=1e-12)
-    # 1 g: the tolerance of a step at NORMAL accuracy
-    assert (np.diff(ds.coolant_out.values, axis=0) > -2e-3).all()
+    # three times the tolerance of a step at NORMAL accuracy: a valve that shuts within a step
+    assert (np.diff(ds.coolant_out.values, axis=0) > -3e-3).all()
     if float(ds.combustion_gas[-1]) == 0.0:
         assert not ds.coolant_out.sel(cause="gasket").values.any()
     assert (np.diff(ds.combustion_gas.values) >= 0.0).all()
@@ -122,9 +122,9 @@ def values_are_possible(ds: xr.Dataset) -> None:
     for name, slack in (("pump_grip", 0.0), ("pump_gas", 0.0), ("dry_share", 0.01)):  # a state, to tolerance
         assert -slack <= float(ds[name].min()) and float(ds[name].max()) <= 1.0 + slack, name
     coolant_out_has_causes(ds)
-    # what left is not un-left, except by a recovery tank; 1 g is the tolerance of a step at NORMAL accuracy
+    # what left is not un-left, except by a recovery tank, to three times the tolerance of a step at NORMAL accuracy
     if '"recovery"' not in ds.attrs["car_file"]:
-        assert (np.diff(ds.coolant_lost.values) >= -2e-3).all()
+        assert (np.diff(ds.coolant_lost.values) >= -3e-3).all()
 
 
 def peaks_are_peaks(ds: xr.Dataset) -> None:
