@@ -63,8 +63,8 @@ def peak_metal(history: History) -> np.ndarray:
     return observe(history)["metal"].max(axis=0)
 
 
-def integrators(packed: Packed) -> None:
-    """Table of methods: seconds, ratio to ours, steps, right-hand sides, error of peak metal to the tight run."""
+def methods(packed: Packed) -> list[tuple[str, float, History, float]]:
+    """Every method on the same compiled right-hand side: name, seconds, history, error of peak metal (K)."""
     truth = peak_metal(integrate(packed, accuracy=TIGHT))
     cases: list[tuple[str, dict[str, Any]]] = [
         *((f"ours, {accuracy.name}", dict(accuracy=accuracy)) for accuracy in sim1d.Accuracy),
@@ -75,9 +75,14 @@ def integrators(packed: Packed) -> None:
     rows = []
     for name, options in cases:
         seconds, history = best(lambda options=options: integrate(packed, **options))  # type: ignore[misc]
-        error = np.abs(peak_metal(history) - truth).max()
-        rows.append((name, seconds, history, error))
-    ours = next(seconds for name, seconds, *_ in rows if name.endswith("NORMAL"))
+        rows.append((name, seconds, history, float(np.abs(peak_metal(history) - truth).max())))
+    return rows
+
+
+def integrators(packed: Packed) -> None:
+    """Table of methods: seconds, ratio to ours, steps, right-hand sides, error of peak metal to the tight run."""
+    rows = methods(packed)
+    ours, _, simulated = against_stock(rows)
     headings = f"{'seconds':>8s} {'ratio':>7s} {'steps':>6s} {'evaluations':>11s} {'peak metal error':>17s}"
     print(f"\n{'method':22s} {headings}")
     for name, seconds, history, error in rows:
@@ -86,7 +91,13 @@ def integrators(packed: Packed) -> None:
             f" {error:15.4f} K"
         )
     print(f"reference: ours at a relative tolerance of {TIGHT.value:g}; evaluations as the method counts them")
-    print(f"simulated over processor seconds, ours NORMAL: {history.times[-1] / ours:,.0f}")
+    print(f"simulated over processor seconds, ours NORMAL: {simulated / ours:,.0f}")
+
+
+def against_stock(rows: list[tuple[str, float, History, float]]) -> tuple[float, float, float]:
+    """Seconds of ours at NORMAL, of the quickest stock method, and simulated seconds."""
+    ours, history = next((seconds, history) for name, seconds, history, _ in rows if name == "ours, NORMAL")
+    return ours, min(row[1] for row in rows if row[0].startswith("scipy")), float(history.times[-1])
 
 
 def right_hand_sides(packed: Packed, history: History) -> None:
@@ -117,15 +128,29 @@ def child(code: str, **environment: str) -> float:
     return time.perf_counter() - began
 
 
+def help_seconds() -> float:
+    """Wall seconds of `sim1d --help` in a fresh process."""
+    asked = "import sys; sys.argv = ['sim1d', '--help']; from sim1d.cli import main; main()"
+    return min(child(asked) for _ in range(REPEATS))
+
+
+def run_seconds() -> float:
+    """Wall seconds of `sim1d run` of the example day with its report in a fresh process, kernels in the cache."""
+    with tempfile.TemporaryDirectory() as folder:
+        files = [str(sim1d.example_path(name)) for name in ("layout_a", "race_day")]
+        asked = f"import sys; sys.argv = {['sim1d', 'run', *files, '-o', folder]!r}; from sim1d.cli import main; main()"
+        child(asked)  # compiles, or loads the cache
+        return min(child(asked) for _ in range(REPEATS))
+
+
 def starting(quick: bool) -> None:
     """Wall seconds of a fresh process: import, help, first simulation with a warm and with an empty cache."""
     imports = min(child("import sim1d") for _ in range(REPEATS))
     empty = min(child("pass") for _ in range(REPEATS))
-    asked = "import sys; sys.argv = ['sim1d', '--help']; from sim1d.cli import main; main()"
-    helps = min(child(asked) for _ in range(REPEATS))
+    helps, runs = help_seconds(), run_seconds()
     warm = min(child("import sim1d; sim1d.warm_up()") for _ in range(REPEATS))
     print(f"\nfresh process, wall: python alone {empty:.2f} s, import sim1d {imports:.2f} s, --help {helps:.2f} s")
-    print(f"first simulation with a warm cache of kernels {warm:.1f} s")
+    print(f"first simulation with a warm cache of kernels {warm:.1f} s, run with its report {runs:.1f} s")
     if not quick:
         with tempfile.TemporaryDirectory() as folder:
             cold = child("import sim1d; sim1d.warm_up()", SIM1D_CACHE=folder)

@@ -50,6 +50,7 @@ def files_page() -> str:
     """docs/reference/files.md: every table and key of a car, day and study file."""
     from studies.axes import AxisTable
     from studies.criteria import LimitsTable
+    from studies.draws import UncertaintyTable
     from studies.points import SampleTable
     from studies.study import StudyTable
 
@@ -64,7 +65,11 @@ def files_page() -> str:
         title = "[phases]]`" if name == "phases" else f"{name}]`"
         pieces += _section(title, model, name)
     pieces += ["\n## Study file\n", _plain_table(StudyTable)]
-    for title, table in (("[axes.NAME]", AxisTable), ("[sample]", SampleTable), ("[limits]", LimitsTable)):
+    tables = (
+        *(("[axes.NAME]", AxisTable), ("[sample]", SampleTable)),
+        *(("[uncertainty]", UncertaintyTable), ("[limits]", LimitsTable)),
+    )
+    for title, table in tables:
         pieces += [f"\n### `{title}`\n\n{_first(table)}\n", _plain_table(table)]
     return "\n".join(pieces).rstrip() + "\n"
 

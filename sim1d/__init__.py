@@ -50,7 +50,10 @@ _WHERE = {
     "summarise": "summary",
 }
 # modules that are public as a whole: what people read and write, for tools that speak to them the same way
-_MODULES = ("cautions", "display", "reading", "reading_results", "toml_text", "uncertainty", "units")
+_MODULES = (
+    *("bands", "bands_file", "cautions", "display", "headlines", "quantiles", "reading", "reading_results"),
+    *("toml_text", "uncertainty", "units"),
+)
 __all__ = [
     *_MODULES,
     *("Accuracy", "Car", "Day", "DescriptionError", "Finding", "NetworkBuilder", "Outcome", "Problem", "check"),

@@ -61,6 +61,12 @@ class Car(Description):
         description="air left in a cavity after the fill, at ambient pressure and start temperature; empty: none",
         json_schema_extra={"minimum": 0.0, "maximum": 0.02, "source": "left out: what the fill leaves"},
     )
+    bands: dict[str, tuple[float, float]] = Field(
+        default_factory=dict,
+        description="band of a value that was measured, by its path: lower and upper end in SI, 95 %; sim1d calibrate "
+        "writes it, and samples are drawn from it in place of the declared band",
+        json_schema_extra={"source": "left out: none was measured"},
+    )
     fill: Filling = option("how it is filled and bled", default=Filling(), source="see its fields")
     head_gasket: HeadGasket = option("leak law of the head gasket", default=HeadGasket(), source="sound")
     limits: Limits = option("limits that the layout is judged by", default=Limits(), source="see its fields")

@@ -73,7 +73,7 @@ def _unrated(ds: "xr.Dataset") -> list[str]:
 
 def _glycol(ds: "xr.Dataset") -> list[str]:
     text = str(ds.attrs.get("car_file", ""))
-    if "glycol" not in text or float(ds["coolant_temperature"].max()) < 373.15:
+    if "glycol" not in text or float(ds["coolant_temperature"].values.max()) < 373.15:
         return []
     return ["Glycol properties above 100 C (212 F) are extrapolated."]
 

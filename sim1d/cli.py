@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 DONE, FAILED, BAD_INPUT, FAULT = 0, 1, 2, 3
+LEAST_SAMPLES = 20  # of a band: fewer have no point beyond a 5th or 95th percentile
 app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
@@ -191,8 +192,28 @@ def run(
     output: Folder = None,
     as_json: AsJson = False,
     strict: Strict = False,
-) -> int:
-    """Simulate a day: verdict on the terminal; with -o also result.nc, summary.json and report.html."""
+    samples: Annotated[
+        int | None,
+        typer.Option(
+            "--bands", metavar="N", min=LEAST_SAMPLES, max=100_000, show_default=False,
+            help="also run N samples of what nobody measured, for the band of every headline number; with -o kept as "
+            "bands.json",
+        ),
+    ] = None,
+    bands_from: Annotated[
+        Path | None,
+        typer.Option(
+            "--bands-from", metavar="PATH", show_default=False,
+            help="show the bands of this bands.json (or folder with one), if it is of this car and day; left out: that "
+            "of the folder of -o",
+        ),
+    ] = None,
+) -> int:  # fmt: skip
+    """Simulate a day: verdict on the terminal; with -o also result.nc, summary.json and report.html.
+
+    One run has no band. `--bands N` gives every headline number its middle and band, one run after the other;
+    `studies bands` does the same on every core and ranks the inputs, and `--bands-from` shows what it wrote.
+    """
     from sim1d.descriptions import load
 
     if output is not None:
@@ -203,6 +224,12 @@ def run(
     if car is None or day is None:
         missing = " and ".join(word for word, path in (("car", car), ("day", day)) if path is None)
         _say(f"no {missing} file given: the built-in example {missing} (invented data) is used.")
+    from sim1d.bands import Bands, read_run, run_bands
+    from sim1d.bands_file import FILE, as_data, in_summary, stored_bands
+
+    made = [f"--set '{one}'" for one in settings or ()]
+    command = " ".join(["sim1d run", *(str(path) for path in (car, day) if path is not None), *made])
+    bands = stored_bands(cars[0], the_day, bands_from, output, samples, f"{command} --bands 128")
     ds = _simulate(cars[0], the_day, _named(car, cars[0]))
 
     from sim1d.output import json_text, write_all
@@ -211,20 +238,29 @@ def run(
     from sim1d.verdict import judge
 
     summary = summarise(ds)
+    if samples is not None:
+        with _progress(_named(car, cars[0])) as show:
+            bands = run_bands(
+                cars[0], the_day, read_run(summary), samples,
+                progress=lambda done, count: show(f"sample {done} of {count}", done / count),
+            )  # fmt: skip
+    data = summary | {"bands": in_summary(bands)}
     if output is not None:
         from sim1d.report import render
 
         files: dict[str, Any] = {
             "result.nc": lambda path: ds.to_netcdf(path, engine="h5netcdf"),
-            "summary.json": json_text(summary),
-            "report.html": render(ds, summary),
+            "summary.json": json_text(data),
+            "report.html": render(ds, summary, bands),
         }
+        if samples is not None and isinstance(bands, Bands):
+            files[FILE] = json_text(as_data(bands))
         for path in write_all(output, files):
             _say(f"wrote {path}")
     if as_json:
-        typer.echo(json_text(summary), nl=False)
+        typer.echo(json_text(data), nl=False)
     else:
-        print_verdict(_console(), ds, summary, judge(ds, summary))
+        print_verdict(_console(), ds, summary, judge(ds, summary), bands)
     return FAILED if strict and summary["limits_failed"] else DONE
 
 
@@ -505,6 +541,9 @@ def calibrate(
 
 def main() -> None:
     """Entry point of the `sim1d` command."""
+    import gc
+
+    gc.set_threshold(100_000, 50, 100)  # a command is short, and a search through all of numba takes 0.3 s each time
     app()
 
 

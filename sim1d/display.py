@@ -80,3 +80,26 @@ def show(value: float, measure: Measure | None) -> str:
     if measure is None:
         return f"{value:g}"
     return _SHOWN.get(measure.name, lambda number: f"{number:.4g} {measure.unit}")(value)
+
+
+def shown(value: float, unit: str) -> str:
+    """A number of a result as a person reads it, SI and workshop units; "-" for NaN. Every "Pa" is gauge.
+
+    `unit` is the SI unit of the number, or one of "K difference", "share" (a share of 1) and "s long" (minutes).
+    """
+    if value != value:
+        return "-"
+    writers = {
+        "K": show_temperature,
+        "K difference": show_temperature_difference,
+        "Pa": show_pressure,
+        "m": show_length,
+        "m3/s": show_flow,
+        "m3": show_volume,
+        "s": lambda number: f"{number:.1f} s" if abs(number) < 100 else f"{number:.0f} s",
+        "s long": lambda number: f"{number / 60:.1f} min",
+        "share": lambda number: f"{number:.0%}",
+        "1": lambda number: f"{number:.2f}",
+        "kg": lambda number: f"{number:.3f} kg",
+    }
+    return writers.get(unit, lambda number: f"{number:.4g} {unit}")(value)

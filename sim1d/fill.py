@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sim1d.circuit import circuit_of
 from sim1d.mouths import bleed_places, fill_places
 from sim1d.purge import air_left
 from sim1d.static_fill import bleeds_of, static_fill
@@ -26,6 +27,19 @@ def remaining_air(car: "Car") -> dict[str, float]:
     if fill.trapped < LEAST:
         return {}
     return {place: volume for place, volume in air_left(car, fill).items() if volume >= LEAST}
+
+
+def hanging_gas(car: "Car") -> float:
+    """Gas (m3) in the lines that end in the tank's gas, above its cold surface: it is one with the tank's own.
+
+    The static fill leaves it there; a pump that runs pushes it into the tank, and coolant of the tank takes its place.
+    """
+    tank = car.expansion_tank
+    if tank is None:
+        return 0.0
+    lines = {f"lines.{name}" for name, line in car.lines.items() if "expansion_tank.vent" in (line.start, line.end)}
+    here = [cavity for cavity in circuit_of(car).cavities if cavity.place in lines]
+    return sum(cavity.volume - cavity.held(tank.level_z) for cavity in here)
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from sim1d.checks.ratings import rated_parts
 from sim1d.parts.cap import CapCondition
 from sim1d.parts.line import Wall
 from sim1d.physics.elasticity import thick_tube_compliance
-from sim1d.physics.gas_space import pump_start_drop, squeeze_rise
+from sim1d.physics.gas_space import pump_start_drop, squeeze_rise_with_give
 from sim1d.pour import AMBIENT, GRAVITY
 from sim1d.purge import Purge
 
@@ -80,19 +80,6 @@ def pressure_test(car: "Car") -> PressureTest:
     return PressureTest(found[set_by], HOLD, set_by, tuple(unrated))
 
 
-def squeezed(volume: float, injected: float, pressure: float, compliance: float) -> float:
-    """Rise (Pa) when `injected` m3 go into a shut circuit with `volume` m3 of gas at `pressure` Pa absolute.
-
-    C dp + V dp/(p + dp) = dV, isothermal; without give it is `squeeze_rise`. Volume or compliance must be above zero.
-    """
-    if compliance <= 0.0:
-        return float(squeeze_rise(volume, injected, pressure)) if volume > injected else float("inf")
-    b = compliance * pressure + volume - injected
-    root = (b * b + 4.0 * compliance * injected * pressure) ** 0.5
-    # the form that does not cancel
-    return 2.0 * injected * pressure / (b + root) if b >= 0.0 else (root - b) / (2.0 * compliance)
-
-
 def give(car: "Car", purge: Purge) -> tuple[float, float, float]:
     """Compliance of the walls, m3/Pa: least, middle and most by the bands of hoses and radiator."""
     middle = purge.running.compliance
@@ -122,7 +109,9 @@ def squeezes(car: "Car", purge: Purge, limit: float) -> tuple[Squeeze, ...]:
         if hidden is found and found[2] < 1e-6:
             continue
         # little rise: much air and much give
-        rise = tuple(squeezed(gas + hidden[2 - k], SYRINGE, AMBIENT, compliance[2 - k]) for k in range(3))
+        rise = tuple(
+            float(squeeze_rise_with_give(gas + hidden[2 - k], SYRINGE, AMBIENT, compliance[2 - k])) for k in range(3)
+        )
         reach = compliance[1] * limit + (gas + hidden[1]) * limit / (AMBIENT + limit)
         rows.append(Squeeze(state, gas, hidden, (rise[0], rise[1], rise[2]), rise[1] <= limit, reach))
     return tuple(rows)

@@ -16,7 +16,15 @@ if TYPE_CHECKING:
 
 def inputs_of(car: "Car") -> list[dict[str, Any]]:
     """Every input of the car: {path, value, unit, text, source, band, given}."""
-    return list(_walk(car, ""))
+    return [_measured(car, row) for row in _walk(car, "")]
+
+
+def _measured(car: "Car", row: dict[str, Any]) -> dict[str, Any]:
+    """The row with the band that was measured in place of the declared one, if its value still lies in it."""
+    band = car.bands.get(row["path"])
+    if band is None or row["band"] is None or not band[0] <= row["value"] <= band[1]:
+        return row
+    return row | {"band": band, "source": "car file, band measured"}
 
 
 def _walk(part: Any, path: str) -> Iterator[dict[str, Any]]:

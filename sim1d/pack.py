@@ -185,16 +185,20 @@ def listed(dtype: np.dtype, rows: list[dict[str, Any]], **lookup: dict[str, int]
 
 
 def pack(
-    car: "Car", day: "Day", *, trapped_air: Mapping[str, float] | None = None, cells_per_line: int = 6,
-    cells_per_core: int = 8,
+    car: "Car", day: "Day", *, trapped_air: Mapping[str, float] | None = None, hanging_gas: float = 0.0,
+    cells_per_line: int = 6, cells_per_core: int = 8,
 ) -> Packed:  # fmt: skip
     """Tables of `car` on `day`. Raises DescriptionError when the day waits for a point that the car does not have.
 
     `trapped_air` is the air that stands in the circuit at the start (m3 at ambient pressure, by place); left out: what
-    the car file gives. `prepare.prepared` puts in what the fill leaves.
+    the car file gives. `hanging_gas` (m3) is what the fill leaves in the vents of the tank: the lines are packed full
+    of coolant, as they are once a pump runs, so that it stands in the tank and that much coolant does not.
+    `prepare.prepared` puts in both.
     """
     check_points(day, car.points)
     build = build_rows(car, cells_per_line=cells_per_line, cells_per_core=cells_per_core)
+    if build.vessel:
+        build.vessel = build.vessel | {"liquid": max(build.vessel["liquid"] - hanging_gas, 0.0)}
     liquid = coolant_tables(Fluid(car.coolant.fluid.value), car.coolant.fraction)
     node, index, cells, names = nodes_of(build)
     branch, number = branches_of(build, index, cells)

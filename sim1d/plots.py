@@ -1,19 +1,17 @@
-"""Figures of a run: the one file that draws. Every function takes a result dataset and returns a matplotlib Figure.
+"""Figures of a run. Every function takes a result dataset and returns a matplotlib Figure.
 
 matplotlib is imported inside the functions, so that the command line starts without it. Figures are made without
 pyplot: no window, no global state.
 """
 
-import io
-import re
 from collections.abc import Callable
-from functools import wraps
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from sim1d.flow_map import FlowMap, flow_map
 from sim1d.plot_data import around_pass, cylinders_per_bank, main_points, to_celsius, to_fahrenheit, to_kpa, to_psi
+from sim1d.plots_frame import drawn, framed, measured, text_width, to_png, to_svg
 from sim1d.reading_results import bank_of, names, passes, position_of, rated_parts, rounds_of, structured
 
 if TYPE_CHECKING:
@@ -24,58 +22,12 @@ if TYPE_CHECKING:
     from sim1d.car import Car
     from sim1d.static_fill import Fill
 
-STYLE: Any = {
-    "font.family": "sans-serif", "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial"], "font.size": 9,
-    "svg.fonttype": "none", "svg.hashsalt": "sim1d",
-    "axes.spines.top": False, "axes.spines.right": False, "axes.edgecolor": "#7a8288", "axes.labelcolor": "#33393d",
-    "axes.titlesize": 10, "axes.titleweight": "bold", "axes.titlelocation": "left",
-    "axes.grid": True, "axes.axisbelow": True, "grid.color": "#e3e7ea", "grid.linewidth": 0.8,
-    "xtick.color": "#555c61", "ytick.color": "#555c61", "lines.linewidth": 1.5,
-    "legend.frameon": False, "legend.fontsize": 8,
-}  # fmt: skip
+__all__ = ["FIGURES", "to_png", "to_svg"]
 ROLE_SHADE = {"pass": "#f6d5d0", "burnout": "#fbe6cf", "pit": "#e2eef7", "soak": "#eeeeee"}
 AMBER, RED, FAIL = "#c98a00", "#c0271c", "#6d0f0a"
 BANK_MAP = {"left": "Blues", "right": "Oranges"}
 ZERO_C = 273.15
 US_GALLON = 3.785411784
-
-
-def drawn(function: Callable[..., "Figure"]) -> Callable[..., "Figure"]:
-    """Give a figure the package's style."""
-
-    @wraps(function)
-    def styled(*args: Any, **options: Any) -> "Figure":
-        import matplotlib
-
-        with matplotlib.rc_context(STYLE):
-            return function(*args, **options)
-
-    return styled
-
-
-def to_svg(figure: "Figure") -> str:
-    """The figure as SVG to stand inside a page: no header, no metadata, nothing that points elsewhere."""
-    import matplotlib
-
-    buffer = io.StringIO()
-    with matplotlib.rc_context(STYLE):
-        nothing = dict.fromkeys(("Creator", "Date", "Format", "Type"))
-        figure.savefig(buffer, format="svg", metadata=nothing, bbox_inches="tight")
-    text = buffer.getvalue()
-    text = text[text.index("<svg") :]
-    text = re.sub(r'\s+xmlns(:\w+)?="[^"]*"', "", text)
-    return re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.S)
-
-
-def to_png(figure: "Figure", path: Any, dots_per_inch: int = 110) -> None:
-    """Write the figure as PNG."""
-    figure.savefig(path, format="png", dpi=dots_per_inch, bbox_inches="tight")
-
-
-def _figure(width: float, height: float) -> "Figure":
-    from matplotlib.figure import Figure
-
-    return Figure(figsize=(width, height), layout="constrained")
 
 
 def colour_of(cylinder: str, count: int) -> Any:
@@ -142,7 +94,7 @@ def _metal_limits(ax: "Axes", limits: dict[str, float], peak: float) -> None:
 def metal(ds: "xr.Dataset") -> "Figure":
     """Hottest metal of each cylinder over the day, and every pass close up, with the limits."""
     runs = passes(ds)
-    figure = _figure(10.5, 6.4 if runs else 3.4)
+    figure = framed(10.5, 6.4 if runs else 3.4, right=0.8, bottom=0.85 if runs else 0.5, across=0.16, down=0.36)
     grid = figure.add_gridspec(2 if runs else 1, max(len(runs), 1), height_ratios=[1, 1.25] if runs else [1])
     hot = ds["metal_temperature"].values.max(axis=2) - ZERO_C
     limits = structured(ds, "limits", {})
@@ -168,7 +120,7 @@ def metal(ds: "xr.Dataset") -> "Figure":
         ax.set_xlim(seconds[near][0], seconds[near][-1])
         if k == 0:
             ax.set_ylabel("hottest metal, C")
-            figure.legend(*ax.get_legend_handles_labels(), ncols=max(count, 8), loc="outside lower center")
+            figure.legend(*ax.get_legend_handles_labels(), ncols=max(count, 8), loc="lower center")
     if first is not None:
         _fahrenheit(figure.axes[-1])
     return figure
@@ -183,15 +135,14 @@ def _point_colours(chosen: list[str]) -> list[Any]:
 @drawn
 def coolant(ds: "xr.Dataset") -> "Figure":
     """Coolant temperature at the main points over the day, with the staging window and the range of all points."""
-    figure = _figure(10.5, 3.8)
+    points, chosen = names(ds, "point"), main_points(ds)
+    figure = framed(10.5, 3.8, right=1.25 + text_width([name.removeprefix("engine.") for name in chosen], 8))
     ax = figure.add_subplot()
     minutes = _day_axis(ds, ax)
-    points = names(ds, "point")
     values = ds["coolant_temperature"].values - ZERO_C
     ax.fill_between(
         minutes, values.min(axis=1), values.max(axis=1), color="#d9dee2", lw=0, label="all points", zorder=1
     )
-    chosen = main_points(ds)
     for name, colour in zip(chosen, _point_colours(chosen), strict=True):
         ax.plot(minutes, values[:, points.index(name)], label=name.removeprefix("engine."), color=colour, lw=1.2)
     window = structured(ds, "staging_window", None)
@@ -210,8 +161,11 @@ def coolant(ds: "xr.Dataset") -> "Figure":
 @drawn
 def pressures(ds: "xr.Dataset") -> "Figure":
     """Gauge pressure at the main points in the worst pass, and each rated part against its rating."""
-    figure = _figure(10.5, 4.2)
     rated = rated_parts(ds)
+    shown = rated[:9][::-1]
+    labels = [f"{part['part']}\nat {part['point'].removeprefix('engine.')}" for part in shown]
+    beside = min(0.85 + text_width(labels, 7.5), 4.0)  # inches: a second axis, and what stands left of the bars
+    figure = framed(10.5, 4.2, top=0.35, across=2 * beside / (10.5 - 0.75 - 0.3 - beside), right=0.3)
     left, right = figure.subplots(1, 2, width_ratios=[1.25, 1])
     gauge = ds["gauge_pressure"].values / 1000
     points = names(ds, "point")
@@ -232,19 +186,14 @@ def pressures(ds: "xr.Dataset") -> "Figure":
     left.set_ylabel("kPa gauge")
     left.secondary_yaxis("right", functions=(to_psi, to_kpa)).set_ylabel("psi gauge")
     left.legend(loc="upper right", fontsize=7)
-    shown = rated[:9][::-1]
     for row, part in enumerate(shown):
         colour = RED if part["use"] > 1 else AMBER if part["use"] > 0.9 else "#4f7ca6"
         right.barh(row, part["peak"] / 1000, height=0.55, color=colour, zorder=2)
         right.plot([part["rating"] / 1000] * 2, [row - 0.38, row + 0.38], color="#22282c", lw=2.2, zorder=3)
         right.annotate(f"{part['use']:.0%}", (part["rating"] / 1000, row), xytext=(4, 0), textcoords="offset points",
                        va="center", fontsize=7.5)  # fmt: skip
-    right.set_yticks(
-        range(len(shown)),
-        [f"{part['part']}\nat {part['point'].removeprefix('engine.')}" for part in shown],
-        fontsize=7.5,
-    )
-    right.set_title("Peak at each rated part, rating as black mark")
+    right.set_yticks(range(len(shown)), labels, fontsize=7.5)
+    right.set_title("Peak at each rated part, rating as black mark", loc="right")
     right.set_xlabel("kPa gauge")
     right.set_xlim(0, max([part["rating"] for part in rated] + [part["peak"] for part in rated] + [1e5]) / 1000 * 1.12)
     right.grid(False, axis="y")
@@ -259,7 +208,7 @@ def pressures(ds: "xr.Dataset") -> "Figure":
 def boiling(ds: "xr.Dataset") -> "Figure":
     """Critical heat flux margin and subcooling of each cylinder around every pass, with their limits."""
     runs = passes(ds) or [(rounds_of(ds)[-1], slice(0, ds.sizes["time"]))]
-    figure = _figure(10.5, 5.4)
+    figure = framed(10.5, 5.4, left=0.85, bottom=0.85, across=0.05, down=0.1)
     axes = figure.subplots(2, len(runs), squeeze=False, sharey="row", sharex="col")
     limits = structured(ds, "limits", {})
     cylinders, count = names(ds, "cylinder"), cylinders_per_bank(ds)
@@ -286,7 +235,7 @@ def boiling(ds: "xr.Dataset") -> "Figure":
     axes[0, 0].set_ylim(min(0.8, max(0.1, 0.8 * float(np.nanmin(margin)))), 20)
     axes[0, 0].set_ylabel("boiling margin\n(critical over actual heat flux)")
     axes[1, 0].set_ylabel("subcooling, K")
-    figure.legend(*axes[0, 0].get_legend_handles_labels(), ncols=max(count, 8), loc="outside lower center")
+    figure.legend(*axes[0, 0].get_legend_handles_labels(), ncols=max(count, 8), loc="lower center")
     return figure
 
 
@@ -296,7 +245,7 @@ def flows(ds: "xr.Dataset") -> "Figure":
     from sim1d.summary import summarise
 
     numbers = summarise(ds)
-    figure = _figure(10.5, 3.0)
+    figure = framed(10.5, 3.0, left=0.5, bottom=0.35, across=0.15)
     left, right = figure.subplots(1, 2, width_ratios=[2.2, 1])
     flow = {name: value * 60000 for name, value in numbers["pass_cylinder_flow_m3_s"].items()}
     count = cylinders_per_bank(ds)
@@ -328,7 +277,7 @@ def flows(ds: "xr.Dataset") -> "Figure":
 @drawn
 def level(ds: "xr.Dataset") -> "Figure":
     """Pressure of the gas in the tank, height of its surface, and coolant lost, over the day."""
-    figure = _figure(10.5, 4.6)
+    figure = framed(10.5, 4.6, left=0.85, down=0.12)
     axes = figure.subplots(3, 1, sharex=True)
     series = (
         (ds["system_pressure"].values / 1000, "system pressure,\nkPa gauge", "#4f7ca6"),
@@ -341,16 +290,15 @@ def level(ds: "xr.Dataset") -> "Figure":
         ax.set_ylabel(text, fontsize=8)
         if k < 2:
             ax.set_xlabel("")
-    axes[2].set_ylim(
-        bottom=min(0.0, float(ds["coolant_lost"].min())), top=max(0.05, 1.1 * float(ds["coolant_lost"].max()))
-    )
+    lost = ds["coolant_lost"].values
+    axes[2].set_ylim(bottom=min(0.0, float(lost.min())), top=max(0.05, 1.1 * float(lost.max())))
     return figure
 
 
 @drawn
 def ledgers(ds: "xr.Dataset") -> "Figure":
     """Where the heat went: heat in, heat out by radiator and to the surroundings, and what is still stored."""
-    figure = _figure(10.5, 3.2)
+    figure = framed(10.5, 3.2)
     ax = figure.add_subplot()
     minutes = _day_axis(ds, ax)
     if "ledger" in ds:
@@ -373,9 +321,16 @@ def layout_map(ds: "xr.Dataset") -> "Figure":
     """The layout in an oblique side view with the flow in every line, mean over the last pass."""
     from sim1d.plots_map import draw_map
 
-    figure = _figure(11.0, 6.6)
+    margins = dict(left=0.1, right=1.1, top=0.5, bottom=0.45)
+    figure = framed(11.0, 6.6, **margins)
     drawing: FlowMap = flow_map(ds)
-    draw_map(figure, drawing)
+    ax = draw_map(figure, drawing)
+    (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
+    needed = (11.0 - margins["left"] - margins["right"]) * (high - low) / (right - left)
+    height = needed + margins["top"] + margins["bottom"]
+    if drawing.ways and height < 6.6:  # a flat car needs no tall page
+        figure.set_figheight(height)
+        figure.subplots_adjust(bottom=margins["bottom"] / height, top=1.0 - margins["top"] / height)
     return figure
 
 
@@ -384,7 +339,7 @@ def pocket_map(car: "Car", fill: "Fill") -> "Figure":
     """The layout with the coolant and the air of a static fill."""
     from sim1d.plots_fill import draw_pockets
 
-    figure = _figure(11.0, 6.6)
+    figure = measured(11.0, 6.6)
     draw_pockets(figure, car, fill)
     return figure
 

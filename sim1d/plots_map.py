@@ -15,14 +15,14 @@ NO_FLOW = 0.3 / 60000  # m3/s below which a line is drawn as standing: buoyancy 
 FILL = {"bank": "#eef1f3", "part": "#dfe7ee", "junction": "#55606a"}
 
 
-def draw_map(figure: "Figure", drawing: FlowMap) -> None:
+def draw_map(figure: "Figure", drawing: FlowMap) -> "Axes":
     """Draw `drawing`: lines by flow (width) and coolant temperature (colour), cylinders by peak metal (colour)."""
     ax = figure.add_subplot()
     ax.set_aspect("equal")
     ax.set_axis_off()
     if not drawing.ways:
         ax.text(0.5, 0.5, "this result carries no layout to draw", ha="center", transform=ax.transAxes)
-        return
+        return ax
     kelvin = np.array([way.temperature for way in drawing.ways if np.isfinite(way.temperature)]) - 273.15
     low, high = float(kelvin.min()), float(kelvin.max())
     high = max(high, low + 1.0)
@@ -45,18 +45,8 @@ def draw_map(figure: "Figure", drawing: FlowMap) -> None:
             ax.text(
                 dot.x, dot.z, text, ha="center", va="center", fontsize=7, zorder=7, color="white" if dark else "#22282c"
             )
-        figure.colorbar(
-            marks,
-            ax=ax,
-            shrink=0.45,
-            pad=0.01,
-            label="peak metal of the cylinder, C",
-            location="right",
-            anchor=(0, 0.1),
-        )
-    figure.colorbar(
-        scale, ax=ax, shrink=0.45, pad=0.01, label="coolant in the line, C", location="right", anchor=(0, 0.9)
-    )
+        _scale(figure, marks, 0.10, "peak metal of the cylinder, C")
+    _scale(figure, scale, 0.52, "coolant in the line, C")
     for name, x, z in drawing.plugs:
         ax.plot([x], [z], marker="X", ms=8, color="#22282c", zorder=8)
         ax.annotate(
@@ -69,6 +59,12 @@ def draw_map(figure: "Figure", drawing: FlowMap) -> None:
         fontsize=9, fontweight="normal", loc="left",
     )  # fmt: skip
     ax.margins(0.06)
+    return ax
+
+
+def _scale(figure: "Figure", what: Any, bottom: float, text: str) -> None:
+    """A colour scale in the right margin of the figure; `bottom` in its height."""
+    figure.colorbar(what, cax=figure.add_axes((0.925, bottom, 0.013, 0.36)), label=text)
 
 
 def _box(ax: "Axes", box: Box) -> None:

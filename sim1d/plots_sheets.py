@@ -46,7 +46,7 @@ def figures(key: str, ds: "xr.Dataset", leak: "xr.Dataset | None", content: Any)
 def gauges(ds: "xr.Dataset", card: GaugeCard) -> "Figure":
     """Every pressure sensor around every pass, with the band at the instants that lie within it."""
     runs = passes(ds)
-    figure = plots._figure(10.5, 3.4)
+    figure = plots.measured(10.5, 3.4)
     axes = figure.subplots(1, len(runs), squeeze=False, sharey=True)[0]
     sensors = list(dict.fromkeys(one.sensor for one in card.readings if one.kind is SensorKind.PRESSURE))
     for ax, (number, span) in zip(axes, runs, strict=True):
@@ -74,7 +74,7 @@ def gauges(ds: "xr.Dataset", card: GaugeCard) -> "Figure":
 @plots.drawn
 def cut(ds: "xr.Dataset", leak: "xr.Dataset", sheet: CutSheet) -> "Figure":
     """The sensor in the last pass: sound, and with the worst leak; window, threshold of the file, a part's limit."""
-    figure = plots._figure(10.5, 3.6)
+    figure = plots.measured(10.5, 3.6)
     ax = figure.add_subplot()
     name = sheet.cutting.sensor
     span = passes(ds)[-1][1]

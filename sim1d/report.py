@@ -3,11 +3,13 @@
 import json
 from typing import TYPE_CHECKING, Any
 
+from sim1d.bands import NOT_SAMPLED, Bands, NoBands
 from sim1d.cautions import cautions
 from sim1d.display import show_flow, show_pressure, show_temperature, show_temperature_difference
+from sim1d.headlines import READY
 from sim1d.reading_results import rated_parts, structured
 from sim1d.sources import laws
-from sim1d.terminal import facts
+from sim1d.terminal import bands_words, facts
 from sim1d.verdict import Verdict, judge
 
 if TYPE_CHECKING:
@@ -30,7 +32,7 @@ CAPTIONS = {
 }
 
 
-def render(ds: "xr.Dataset", summary: dict[str, Any]) -> str:
+def render(ds: "xr.Dataset", summary: dict[str, Any], bands: Bands | NoBands = NOT_SAMPLED) -> str:
     """HTML of the report of one run: verdict first, then figures, inputs with bands, cautions, sources and files."""
     from sim1d import plots, sensor_sheet
 
@@ -44,7 +46,10 @@ def render(ds: "xr.Dataset", summary: dict[str, Any]) -> str:
         title=_title(ds),
         verdict=verdict,
         hottest_metal=show_temperature(summary["peak_metal_temperature_K"].get(verdict.hottest) or 0.0),
-        tiles=tiles(summary, verdict),
+        tiles=tiles(summary, verdict, bands),
+        bands=bands if isinstance(bands, Bands) else None,
+        no_bands=str(bands) if isinstance(bands, NoBands) else "",
+        bands_words=bands_words(bands) if isinstance(bands, Bands) else [],
         facts=facts(ds, summary),
         cylinders=cylinder_rows(summary),
         rounds=round_rows(summary),
@@ -100,8 +105,8 @@ def _title(ds: "xr.Dataset") -> str:
     return ", ".join(word for word in words if word) or "Cooling of a race day"
 
 
-def tiles(summary: dict[str, Any], verdict: Verdict) -> list[dict[str, Any]]:
-    """The headline numbers, in the order they decide: margin, subcooling, seconds above the limit, then the rest."""
+def tiles(summary: dict[str, Any], verdict: Verdict, bands: Bands | NoBands = NOT_SAMPLED) -> list[dict[str, Any]]:
+    """The numbers that are read first, in the order they decide, each with its band or that it has none."""
     broken = {check.key for check in verdict.checks if not check.held}
     metal, seconds = summary["peak_metal_temperature_K"], summary["seconds_above_limit_s"]
     coldest = [value for value in summary["least_subcooling_K"].values() if value is not None]
@@ -126,7 +131,18 @@ def tiles(summary: dict[str, Any], verdict: Verdict) -> list[dict[str, Any]]:
         ),
         ("", "Ready again after", f"{ready / 60:.1f} min" if ready is not None else "not in this day"),
     ]
-    return [{"title": title, "text": text, "broken": key in broken} for key, title, text in found]
+    return [
+        {"title": title, "text": text, "broken": key in broken, "band": _tile_band(key, bands)}
+        for key, title, text in found
+    ]
+
+
+def _tile_band(key: str, bands: Bands | NoBands) -> str:
+    """Middle and band of the number of a tile; the tile without a limit is that of the time to ready."""
+    one = None
+    if isinstance(bands, Bands):
+        one = bands.of_limit(key) if key else bands.of(READY)
+    return f"middle {one.middle_text}; band {one.band_text}" if one is not None else "no band"
 
 
 def cylinder_rows(summary: dict[str, Any]) -> list[dict[str, str]]:

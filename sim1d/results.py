@@ -25,97 +25,111 @@ CLOSED = 1e-6  # largest residual of a run whose books are closed
 MARGIN_CEILING = 100.0  # margins above this say "no heat to speak of"
 
 
+KEPT = (  # arrays of `Work` that observations are made of
+    "absolute", "temperature", "void", "pocket_volume", "flow", "branch_density", "gas_surface", "face_flux",
+    "face_critical", "saturation", "mixture", "vapour", "density", "pump_speed", "pump_power", "pump_current",
+    "pump_grip", "pump_gas", "level", "total",
+)  # fmt: skip
+
+
 def observe(history: "History") -> dict[str, np.ndarray]:
-    """Arrays over time of all that is observed, in the order of the tables (no names yet)."""
+    """Arrays over time of all that is observed, in the order of the tables (no names yet).
+
+    The kernels evaluate every kept state once more; what they leave is copied as it is, and read column by column.
+    """
     packed = history.packed
     model, layout = packed.model, packed.model.layout
     work = work_arrays(model)
     model_handle, work_handle = handle(model), handle(work)
-    n = len(history.times)
-    points, lines = len(model.network.junction), len(packed.line_branch)
-    pumps, sensors, cylinders = len(model.network.pump), len(model.sensor), len(packed.cylinders)
-    o: dict[str, np.ndarray] = {
-        "temperature": np.empty((n, points)), "gauge": np.empty((n, points)), "gas": np.empty((n, points)),
-        "flow": np.empty((n, lines)), "metal": np.empty((n, cylinders, len(SPOTS))), "margin": np.empty((n, cylinders)),
-        "subcooling": np.empty((n, cylinders)), "cylinder_flow": np.empty((n, cylinders)),
-        "dry": np.zeros((n, cylinders)),
-        "sensor_temperature": np.empty((n, sensors)), "sensor_pressure": np.empty((n, sensors)),
-        "pump_speed": np.empty((n, pumps)), "pump_power": np.empty((n, pumps)), "pump_current": np.empty((n, pumps)),
-        "suction": np.empty((n, pumps)), "system": np.empty(n), "level": np.empty(n), "trapped": np.zeros(n),
-        "ledger": np.empty((n, len(LEDGERS))), "sums": np.empty((n, 3)), "speed": np.empty(n), "car_speed": np.empty(n),
-        "heat": np.empty(n), "radiator": np.empty(n), "converged": np.ones(n, dtype=bool),
-        "acceleration": np.empty(n), "grip": np.empty((n, pumps)), "drawn": np.empty((n, pumps)),
-        "dissolved": np.empty(n), "out_rate": np.zeros(n), "out_shares": np.zeros((n, len(CAUSES))),
-    }  # fmt: skip
-    rate = np.empty(layout.size)
-    ambient = model.system[0].ambient_pressure
-    shown = np.flatnonzero(model.gas_face.spot >= 0)
-    gas_cylinder, gas_spot = model.gas_face.cylinder[shown], model.gas_face.spot[shown]
-    hot_faces = [np.flatnonzero((model.face.cylinder == c) & (model.face.dry >= 0)) for c in range(cylinders)]
-    pocket_node = model.pocket.node
-    causes = Causes(packed)
+    n, states = len(history.times), history.states
+    kept = {name: np.empty((n, len(getattr(work, name)))) for name in KEPT}
+    copies = [(kept[name], getattr(work, name)) for name in KEPT]
+    closing, converged = np.empty((n, 3)), np.ones(n, dtype=bool)
+    out_rate, out_shares = np.zeros(n), np.zeros((n, len(CAUSES)))
+    share, rate = np.empty(n), np.empty(layout.size)
+    causes, leaving = Causes(packed), layout.ledger + LEDGERS.index("coolant_out")
     for t in range(n):
-        phase = history.phases[history.stretch[t]]
-        state = history.states[t]
-        time = history.times[t]
-        o["converged"][t] = derivative(time, state, phase, model_handle, work_handle, rate)
-        share = elapsed(phase, time)
-        acceleration = at(phase.acceleration, share)
-        o["acceleration"][t] = acceleration
-        o["speed"][t] = at(phase.speed, share)
-        o["car_speed"][t] = at(phase.car_speed, share)
-        o["temperature"][t] = work.temperature[:points]
-        o["gauge"][t] = work.absolute[:points] - ambient
-        gas = work.void[:points].copy()
-        for k in range(1 if model.system[0].tank_volume > 0 else 0, len(pocket_node)):
-            i = pocket_node[k]
-            if i < points:  # a crest inside a hose is no point
-                gas[i] = min(gas[i] + work.pocket_volume[k] / model.node.volume[i], 1.0)
-            o["trapped"][t] += work.pocket_volume[k]
-        o["gas"][t] = gas
-        density = work.branch_density[packed.line_branch]
-        o["flow"][t] = packed.line_sign * work.flow[packed.line_branch] / density
-        o["metal"][t, gas_cylinder, gas_spot] = work.gas_surface[shown]
-        for c, faces in enumerate(hot_faces):
-            flux = np.maximum(work.face_flux[faces], 1.0)
-            o["margin"][t, c] = min(np.min(work.face_critical[faces] / flux), MARGIN_CEILING)
-            o["dry"][t, c] = np.clip(np.max(state[layout.dry + model.face.dry[faces]]), 0.0, 1.0)
-        head = packed.cylinder_node
-        o["subcooling"][t] = work.saturation[head] - work.temperature[head]
-        branch = packed.cylinder_branch
-        o["cylinder_flow"][t] = packed.cylinder_sign * work.flow[branch] / work.branch_density[branch]
-        for s in range(sensors):
-            row = model.sensor[s]
-            i = row.node
-            head_pressure = work.mixture[i] * (
-                GRAVITY * (model.node[i].z - row.z) + acceleration * (row.x - model.node[i].x)
-            )
-            reading = state[layout.sensor + s]
-            there = work.absolute[i] + head_pressure - ambient
-            o["sensor_pressure"][t, s] = reading if row.pressure == 1 else there
-            o["sensor_temperature"][t, s] = work.temperature[i] if row.pressure == 1 else reading
-        for p in range(pumps):
-            b = packed.pump_branch[p]
-            i = model.network.branch[b].start
-            # the network's pressures are total pressures: the velocity head at the eye is in them already
-            available = (work.absolute[i] - work.vapour[i]) / (work.density[i] * GRAVITY)
-            needed = model.network.pump[p].suction_head_constant * work.pump_speed[p] ** 2
-            o["suction"][t, p] = available - needed
-        o["pump_speed"][t], o["pump_power"][t], o["pump_current"][t] = (
-            work.pump_speed[:pumps], work.pump_power[:pumps], work.pump_current[:pumps],
-        )  # fmt: skip
-        o["system"][t] = work.absolute[pocket_node[packed.system_pocket]] - ambient
-        o["level"][t] = work.level[1]
-        o["ledger"][t] = state[layout.ledger :]
-        o["sums"][t] = sums(model_handle, state)
-        o["heat"][t], o["radiator"][t] = work.total[0], work.total[2]
-        o["grip"][t] = work.pump_grip[:pumps]
-        o["drawn"][t] = work.pump_gas[:pumps]
-        o["dissolved"][t] = state[layout.dissolved]
-        o["out_rate"][t] = rate[layout.ledger + LEDGERS.index("coolant_out")]
-        if o["out_rate"][t] > 1e-9:
-            o["out_shares"][t] = causes.shares(time, state, phase, work)
-    return o
+        phase, state, time = history.phases[history.stretch[t]], states[t], history.times[t]
+        converged[t] = derivative(time, state, phase, model_handle, work_handle, rate)
+        share[t] = elapsed(phase, time)
+        closing[t] = sums(model_handle, state)
+        for table, array in copies:
+            table[t] = array
+        out_rate[t] = rate[leaving]
+        if out_rate[t] > 1e-9:
+            out_shares[t] = causes.shares(time, state, phase, work)
+    drives = {
+        name: at(np.array([phase[name] for phase in history.phases])[history.stretch].T, share)
+        for name in ("speed", "car_speed", "acceleration")
+    }
+    observed = of_points(history, kept) | of_machines(history, kept, drives["acceleration"])
+    return observed | drives | {
+        "level": kept["level"][:, 1], "ledger": states[:, layout.ledger :], "sums": closing,
+        "heat": kept["total"][:, 0], "radiator": kept["total"][:, 2], "converged": converged,
+        "dissolved": states[:, layout.dissolved], "out_rate": out_rate, "out_shares": out_shares,
+    }  # fmt: skip
+
+
+def of_points(history: "History", kept: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """What is observed at points, in lines, of cylinders and of the gas."""
+    packed = history.packed
+    model, layout, n = packed.model, packed.model.layout, len(history.times)
+    points, cylinders = len(model.network.junction), len(packed.cylinders)
+    absolute, ambient = kept["absolute"], float(model.system[0].ambient_pressure)
+    gas, trapped = kept["void"][:, :points].copy(), np.zeros(n)
+    size, pocket_node = np.array(model.node.volume), np.array(model.pocket.node)
+    for k in range(1 if model.system[0].tank_volume > 0 else 0, len(pocket_node)):
+        i, volume = pocket_node[k], kept["pocket_volume"][:, k]
+        if i < points:  # a crest inside a hose is no point
+            gas[:, i] = np.minimum(gas[:, i] + volume / size[i], 1.0)
+        trapped += volume
+    density = kept["branch_density"]
+    metal = np.empty((n, cylinders, len(SPOTS)))
+    shown = np.flatnonzero(model.gas_face.spot >= 0)
+    metal[:, model.gas_face.cylinder[shown], model.gas_face.spot[shown]] = kept["gas_surface"][:, shown]
+    margin, dry = np.empty((n, cylinders)), np.zeros((n, cylinders))
+    flux = np.maximum(kept["face_flux"], 1.0)
+    for c in range(cylinders):
+        faces = np.flatnonzero((model.face.cylinder == c) & (model.face.dry >= 0))
+        least = np.min(kept["face_critical"][:, faces] / flux[:, faces], axis=1)
+        margin[:, c] = np.minimum(least, MARGIN_CEILING)
+        dry[:, c] = np.clip(np.max(history.states[:, layout.dry + model.face.dry[faces]], axis=1), 0.0, 1.0)
+    head, line, past = packed.cylinder_node, packed.line_branch, packed.cylinder_branch
+    return {
+        "temperature": kept["temperature"][:, :points], "gauge": absolute[:, :points] - ambient, "gas": gas,
+        "flow": packed.line_sign * kept["flow"][:, line] / density[:, line], "metal": metal, "margin": margin,
+        "subcooling": kept["saturation"][:, head] - kept["temperature"][:, head],
+        "cylinder_flow": packed.cylinder_sign * kept["flow"][:, past] / density[:, past], "dry": dry,
+        "system": absolute[:, pocket_node[packed.system_pocket]] - ambient, "trapped": trapped,
+    }  # fmt: skip
+
+
+def of_machines(history: "History", kept: dict[str, np.ndarray], acceleration: np.ndarray) -> dict[str, np.ndarray]:
+    """What is observed of pumps and sensors; `acceleration` (n) m/s2."""
+    packed = history.packed
+    model, layout, n = packed.model, packed.model.layout, len(history.times)
+    pumps, sensors = len(model.network.pump), len(model.sensor)
+    ambient = float(model.system[0].ambient_pressure)
+    x, z = np.array(model.node.x), np.array(model.node.z)
+    shown_temperature, shown_pressure = np.empty((n, sensors)), np.empty((n, sensors))
+    for s, row in enumerate(model.sensor):
+        i, reading = row.node, history.states[:, layout.sensor + s]
+        column = kept["mixture"][:, i] * (GRAVITY * (z[i] - row.z) + acceleration * (row.x - x[i]))
+        there = kept["absolute"][:, i] + column - ambient
+        shown_pressure[:, s] = reading if row.pressure == 1 else there
+        shown_temperature[:, s] = kept["temperature"][:, i] if row.pressure == 1 else reading
+    suction = np.empty((n, pumps))
+    for p in range(pumps):
+        i = int(model.network.branch.start[packed.pump_branch[p]])
+        # the network's pressures are total pressures: the velocity head at the eye is in them already
+        available = (kept["absolute"][:, i] - kept["vapour"][:, i]) / (kept["density"][:, i] * GRAVITY)
+        suction[:, p] = available - model.network.pump.suction_head_constant[p] * kept["pump_speed"][:, p] ** 2
+    return {
+        "sensor_temperature": shown_temperature, "sensor_pressure": shown_pressure, "suction": suction,
+        "pump_speed": kept["pump_speed"][:, :pumps], "pump_power": kept["pump_power"][:, :pumps],
+        "pump_current": kept["pump_current"][:, :pumps], "grip": kept["pump_grip"][:, :pumps],
+        "drawn": kept["pump_gas"][:, :pumps],
+    }  # fmt: skip
 
 
 def dataset(history: "History") -> "xr.Dataset":
@@ -177,32 +191,32 @@ def dataset(history: "History") -> "xr.Dataset":
         "radiator_heat": (("time",), o["radiator"], "W", "heat to the air through radiators"),
         "ledger": (("time", "term"), o["ledger"], "J or kg", "integrals over the boundary, see the term"),
     }
-    time_attributes = {"units": "s", "long_name": "time since the start of the day"}
+    days = history.stretch_of_day()
+    coordinates: dict[str, tuple[str, Any]] = {
+        "point": ("point", points),
+        "line": ("line", packed.lines),
+        "cylinder": ("cylinder", packed.cylinders),
+        "spot": ("spot", SPOTS),
+        "sensor": ("sensor", packed.sensors),
+        "pump": ("pump", packed.pumps),
+        "cause": ("cause", [cause.value for cause in CAUSES]),
+        "term": ("term", LEDGERS),
+        "phase": ("time", [packed.stretches[k].name for k in days]),
+        "role": ("time", [packed.stretches[k].role for k in days]),
+        "round": ("time", rounds),
+        "cylinder_bank": ("cylinder", [name.rsplit("-", 1)[0] for name in packed.cylinders]),
+    }
+    every = {"time": ("time", history.times), **coordinates}
+    about = {"time": _about("s", "time since the start of the day")}
+    coords = coordinates_of({name: (dim, np.array(values)) for name, (dim, values) in every.items()}, about)
     ds = xr.Dataset(
-        {
-            name: (dims, data, {"units": unit, "long_name": text})
-            for name, (dims, data, unit, text) in variables.items()
-        },
-        coords={
-            "time": ("time", history.times, time_attributes),
-            "point": list(points),
-            "line": list(packed.lines),
-            "cylinder": list(packed.cylinders),
-            "spot": list(SPOTS),
-            "sensor": list(packed.sensors),
-            "pump": list(packed.pumps),
-            "cause": [cause.value for cause in CAUSES],
-            "term": list(LEDGERS),
-            "phase": ("time", [packed.stretches[k].name for k in history.stretch_of_day()]),
-            "role": ("time", [packed.stretches[k].role for k in history.stretch_of_day()]),
-            "round": ("time", rounds),
-            "cylinder_bank": ("cylinder", [name.rsplit("-", 1)[0] for name in packed.cylinders]),
-        },
+        {name: variable(dims, data, _about(unit, text)) for name, (dims, data, unit, text) in variables.items()},
+        coords=coords,
     )
     peaks(ds, packed.red_limit)
     closed = residuals(history, o)
     for name, value in closed.items():
-        ds[name] = ((), value, {"units": "1", "long_name": name.replace("_", " ")})
+        ds[name] = variable((), np.array(value), _about("1", name.replace("_", " ")))
     ds.attrs = attributes(history, o)
     still_open = [f"{name.replace('_', ' ')} {value:.1e}" for name, value in closed.items() if not value < CLOSED]
     if still_open and history.conserves:
@@ -211,24 +225,54 @@ def dataset(history: "History") -> "xr.Dataset":
     return ds
 
 
+def coordinates_of(arrays: dict[str, tuple[str, np.ndarray]], about: dict[str, dict[str, str]]) -> "xr.Coordinates":
+    """Coordinates by name from (dimension, array): an index for each that is named as its dimension.
+
+    Made from pandas indexes, for the same reason as `variable`; `about` holds attributes by name.
+    """
+    import pandas as pd
+    import xarray as xr
+
+    found: dict[str, Any] = {}
+    indexes = {}
+    for name, (dim, array) in arrays.items():
+        attributes = about.get(name, {})
+        if name == dim:
+            indexes[name] = xr.indexes.PandasIndex(pd.Index(array, name=name), dim, coord_dtype=array.dtype)
+            found[name] = indexes[name].create_variables()[name]
+            found[name].attrs = attributes
+        else:
+            found[name] = variable(dim, array, attributes)
+    return xr.Coordinates(found, indexes=indexes)
+
+
+def variable(dims: str | tuple[str, ...], data: np.ndarray, attributes: dict[str, str]) -> "xr.Variable":
+    """A variable of a dataset as its array stands: without the checks that would import dask (half a second)."""
+    import xarray as xr
+
+    return xr.Variable(dims, data, attributes, fastpath=True)
+
+
 def peaks(ds: Any, red: float) -> None:
     """Peak metal temperature, seconds above the red limit and peak gauge pressure: over the day and per round."""
-    metal = ds.metal_temperature.max("spot")
-    seconds = ((metal[:-1].data > red) * np.diff(ds.time.data)[:, None]).astype(float)
-    numbers = np.unique(ds["round"].data)
-    ds["peak_metal_temperature"] = ("cylinder", metal.max("time").data, _about("K", "peak metal temperature"))
-    ds["seconds_above_limit"] = ("cylinder", seconds.sum(axis=0), _about("s", f"seconds above {red:.1f} K"))
-    ds["peak_gauge_pressure"] = ("point", ds.gauge_pressure.max("time").data, _about("Pa", "peak pressure, gauge"))
-    inside = [ds["round"].data == k for k in numbers]
-    rounds = {"round_number": numbers}
-    for name, dim, values in (
-        ("peak_metal_temperature_by_round", "cylinder", [metal.data[m].max(axis=0) for m in inside]),
-        ("seconds_above_limit_by_round", "cylinder", [seconds[m[:-1]].sum(axis=0) for m in inside]),
-        ("peak_gauge_pressure_by_round", "point", [ds.gauge_pressure.data[m].max(axis=0) for m in inside]),
-    ):
-        base = ds[name.removesuffix("_by_round")]
-        ds[name] = ((dim, "round_number"), np.array(values).T, dict(base.attrs))
-    ds.coords.update(rounds)
+    metal, gauge = ds["metal_temperature"].values.max(axis=2), ds["gauge_pressure"].values
+    seconds = ((metal[:-1] > red) * np.diff(ds["time"].values)[:, None]).astype(float)
+    of_round = ds["round"].values
+    numbers = np.unique(of_round)
+    inside = [of_round == k for k in numbers]
+    found = (
+        ("peak_metal_temperature", "cylinder", metal.max(axis=0), [metal[m].max(axis=0) for m in inside],
+         _about("K", "peak metal temperature")),
+        ("seconds_above_limit", "cylinder", seconds.sum(axis=0), [seconds[m[:-1]].sum(axis=0) for m in inside],
+         _about("s", f"seconds above {red:.1f} K")),
+        ("peak_gauge_pressure", "point", gauge.max(axis=0), [gauge[m].max(axis=0) for m in inside],
+         _about("Pa", "peak pressure, gauge")),
+    )  # fmt: skip
+    for name, dim, values, _, about in found:
+        ds[name] = variable(dim, values, about)
+    for name, dim, _, by_round, about in found:
+        ds[f"{name}_by_round"] = variable((dim, "round_number"), np.array(by_round).T, dict(about))
+    ds.coords.update(coordinates_of({"round_number": ("round_number", numbers)}, {}))
 
 
 def _about(unit: str, text: str) -> dict[str, str]:

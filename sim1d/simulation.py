@@ -96,23 +96,33 @@ def simulate(
 
 
 def tolerances(packed: Packed, relative: float) -> np.ndarray:
-    """(size, 2) absolute and relative tolerance of each state; scaled so that 1e-3 means about 0.1 K."""
+    """(size, 2) absolute and relative tolerance of each state; scaled so that 1e-3 means about 0.1 K.
+
+    Three are tighter, for what hangs on them is steep (measured: docs/explanation/accuracy.md). Lumps at walls that can
+    boil dry: 300 J/kg in a boiling one are a tenth of its volume as steam, which moves the pressure and the instant at
+    which the wall dries. Lift of a cap, and the store: a gram out of a full circuit moves it by a kilopascal. Looser
+    are the cells inside lines and cores, which only carry heat along.
+    """
     layout, model = packed.model.layout, packed.model
     table = np.zeros((layout.size, 2))
     table[:, 1] = relative
     r = relative / 1e-3
     heat = 300.0 * r  # J/kg: 0.07 K of coolant
     table[layout.enthalpy : layout.lag] = (heat, 0.0)
+    inside = layout.enthalpy + len(model.network.junction)
+    table[inside : layout.lag] = (3.0 * heat, 0.0)
+    table[layout.enthalpy + model.face.node[model.face.dry >= 0]] = (0.1 * heat, 0.0)
     vessel = layout.enthalpy + model.system[0].vessel
     table[vessel] = (heat * max(model.node[model.system[0].vessel].mass + model.system[0].store, 0.05), 0.0)
     table[layout.lag : layout.metal] = (0.01 * r, 0.0)
     table[layout.metal : layout.dry] = (0.1 * r, 0.0)
     table[layout.dry : layout.air] = (0.01 * r, 0.0)
     table[layout.air : layout.store] = (1e-7 * r, 0.0)
-    table[layout.store : layout.displaced] = (1e-4 * r, 0.0)
+    table[layout.store : layout.displaced] = (3e-6 * r, 0.0)
     table[layout.displaced : layout.dissolved] = (2e-6 * r, 0.0)  # m3: half a millilitre moves a surface by 0.05 mm
     table[layout.dissolved : layout.lift] = (1e-6 * r, 0.0)
     table[layout.lift : layout.sensor] = (0.01 * r, 0.0)
+    table[layout.lift : layout.lift + len(model.cap)] = (3e-4 * r, 0.0)
     table[layout.sensor : layout.ledger] = (0.1 * r, 0.0)
     table[layout.ledger :] = (1e6, 1.0)  # nothing depends on the ledgers
     return table

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sim1d.reading_results import bank_flows, mean_over, names, passes, rounds_of, spread, structured
+from sim1d.reading_results import bank_flows, mean_over, names, passes, rated_parts, rounds_of, spread, structured
 from sim1d.verdict import judge
 
 if TYPE_CHECKING:
@@ -20,13 +20,20 @@ def summarise(ds: "xr.Dataset") -> dict[str, Any]:
     one of them was never ready again; `trapped_air_m3` is the greatest volume; `coolant_lost_kg` the loss at the end;
     `coolant_out_kg` what left through the cap, by cause, what the recovery tank gave back included.
     `rounds` holds the same per round (there `coolant_lost_kg` is what that round lost). A number that does not exist
-    is None. `limits_failed` names every limit of the car file that the run breaks.
+    is None. `limits_failed` names every limit of the car file that the run breaks. `peak_rating_use` is the highest
+    pressure over rating of any rated part, None where none is rated.
     """
     runs = passes(ds)
     everything = np.ones(ds.sizes["time"], dtype=bool)
     whole = _numbers(ds, everything, runs[-1:])
     ready = [time_to_ready(ds, place) for place in range(len(runs))]
     whole["time_to_ready_s"] = _longest(ready)
+    if "liner" in names(ds, "spot"):
+        liner = ds["metal_temperature"].sel(spot="liner").values
+        whole["peak_liner_temperature_K"] = _by(names(ds, "cylinder"), liner.max(axis=0))
+    else:
+        whole["peak_liner_temperature_K"] = {}
+    whole["peak_rating_use"] = max((part["use"] for part in rated_parts(ds)), default=math.nan)
     for key in ("energy_residual", "coolant_residual", "gas_residual"):
         whole[key] = float(ds[key])
     rounds = []

@@ -8,6 +8,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from sim1d.bands import NOT_SAMPLED, Bands, NoBands
 from sim1d.cautions import RULES, SCALD
 from sim1d.display import show_flow, show_pressure, show_temperature, show_volume
 from sim1d.reading_results import names, passes, structured
@@ -24,8 +25,10 @@ POUND = 0.45359237  # kg
 LEAD = ("critical_heat_flux_margin", "subcooling", "metal_red")  # what is read before any peak
 
 
-def print_verdict(console: Console, ds: "xr.Dataset", summary: dict[str, Any], verdict: Verdict) -> None:
-    """Verdict, hottest cylinder and why, every limit, then the flows, losses and notes."""
+def print_verdict(
+    console: Console, ds: "xr.Dataset", summary: dict[str, Any], verdict: Verdict, bands: Bands | NoBands = NOT_SAMPLED
+) -> None:
+    """Verdict, hottest cylinder and why, every limit, headline numbers with their bands, flows, losses and notes."""
     console.print(headline(verdict))
     lead = [
         f"{_lower_first(check.title.split(' (')[0])} {check.found}" for check in verdict.checks if check.key in LEAD
@@ -44,12 +47,58 @@ def print_verdict(console: Console, ds: "xr.Dataset", summary: dict[str, Any], v
             console.print(Text.assemble(mark, str(check)))
     for title, text in facts(ds, summary):
         console.print(Text.assemble((f"{title}: ", "bold"), text))
-    console.print(
-        "Uncertainty: a single run has no band; studies bands gives one, from the bands of the inputs in the report."
-    )
+    print_bands(console, bands)
     for note in summary["notes"]:
         console.print(Text(f"Note: {note}", style="yellow"))
     console.print(Text(f"Caution: {SCALD} {RULES}", style="dim"))
+
+
+def print_bands(console: Console, bands: Bands | NoBands) -> None:
+    """Every headline number with its middle and band, or that there is none and what gives one."""
+    if isinstance(bands, NoBands):
+        console.print(Text(f"Uncertainty: {bands}", style="yellow"))
+        return
+    console.print(Text(f"\nUncertainty: {bands.counted}.", style="bold"))
+    if console.width >= WIDE:
+        table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold", show_edge=False)
+        heads = ("headline number", "this run", "middle", "5th to 95th percentile", "widened most by")
+        for head, ratio in zip(heads, (4, 2, 2, 4, 4), strict=True):
+            table.add_column(head, overflow="fold", ratio=ratio)
+        for one in bands.numbers:
+            causes = ", ".join(bands.widened_by.get(one.headline.name, ()))
+            cells = (one.headline.text, one.nominal_text, one.middle_text, one.band_text, causes or "-")
+            table.add_row(*(Text(cell) for cell in cells))
+        console.print(table)
+    else:
+        for one in bands.numbers:
+            text = f"{one.nominal_text}; middle {one.middle_text}, band {one.band_text}"
+            console.print(Text.assemble((f"{one.headline.text}: ", "bold"), text))
+    for line in bands_words(bands):
+        console.print(Text(line, style="dim"))
+
+
+def bands_words(bands: Bands) -> list[str]:
+    """What a reader must know to read the bands."""
+    words = [
+        "This run is that of the values in the file; middle and band are those of the samples. They hold what the car "
+        "file leaves open, not the errors of the model, nor the weather.",
+        f"{bands.how}.",
+    ]
+    if bands.early.count:
+        words.insert(1, EARLY)
+    if bands.usable < bands.asked:
+        lost = bands.asked - bands.usable
+        words.insert(1, f"{lost} samples could not be computed; they say nothing and are left out.")
+    if not bands.widened_by:
+        words.append(f"Which inputs widen a number: {RANKED_BY}.")
+    return words
+
+
+EARLY = (
+    'A sample that ended early stands at the bad end of every number; where a band ends among those it says "at least" '
+    'or "at most".'
+)
+RANKED_BY = "studies bands CAR DAY -o DIR ranks them, and sim1d run CAR DAY --bands-from DIR shows them here"
 
 
 def headline(verdict: Verdict) -> Text:
@@ -178,7 +227,10 @@ def print_comparison(console: Console, names: list[str], rows: list[dict[str, An
             console.print(Text.assemble((f"{run.name}: ", "bold"), f"hottest {run.verdict.hottest}: {why}."))
         if not run.verdict.completed:
             console.print(Text(f"{run.name}: {run.verdict.outcome}", style="red"))
-    console.print("No band yet on any of these numbers. Pressures are gauge.")
+    console.print(
+        "These numbers have no band: one run each, of the values in the files. studies bands CAR DAY gives each car "
+        "its bands; a study with [uncertainty] compares with the same samples. Pressures are gauge."
+    )
 
 
 def print_ports(console: Console, rows: list[dict[str, str]], refused: Any) -> None:
@@ -196,7 +248,8 @@ def print_ports(console: Console, rows: list[dict[str, str]], refused: Any) -> N
         console.print(Text(f"not simulated: {choice} ({why})", style="yellow"))
     console.print(
         "Ranked: limits held first, then the sum of the places for even cylinders and for boiling margin. New hoses "
-        "are assumed straight, of the bore of their opening. No band yet on any of these numbers."
+        "are assumed straight, of the bore of their opening. These numbers have no band: one run each; studies bands "
+        "CAR DAY gives the car of a choice its bands."
     )
 
 

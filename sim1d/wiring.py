@@ -5,9 +5,10 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 from sim1d.display import show_volume
-from sim1d.errors import Problem
+from sim1d.errors import DescriptionError, Problem
 from sim1d.parts.cap import CapPlace
 from sim1d.parts.engine import Engine
+from sim1d.paths import get_value
 from sim1d.reading import nearest
 
 if TYPE_CHECKING:
@@ -118,6 +119,19 @@ def _places(car: "Car") -> list[Problem]:
             problems.append(
                 Problem(f'trapped_air."{cavity}"', "there is no such cavity", nearest(cavity, list(car.cavities)))
             )
+    written = car.to_file() if car.bands else {}
+    for path, (low, high) in car.bands.items():
+        where = f'bands."{path}"'
+        try:
+            value = get_value(written, path)
+        except DescriptionError:
+            what = "this file gives no such value"
+            problems.append(Problem(where, what, "write the value that was measured as well"))
+            continue
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            problems.append(Problem(where, "that is no number", "bands are of numbers"))
+        elif not -math.inf < low < high < math.inf:
+            problems.append(Problem(where, f"{low:g} is not below {high:g}", "write the lower end first"))
     for cylinder in car.head_gasket.cylinders:
         if cylinder not in car.engine.cylinders:
             fix = nearest(cylinder, list(car.engine.cylinders))

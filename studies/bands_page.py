@@ -10,20 +10,24 @@ from typing import Any
 import numpy as np
 
 import sim1d
-from sim1d import DescriptionError, Problem
-from studies.bands import NumberBand, Result
-from studies.criteria import shown
+from sim1d import DescriptionError, Problem, bands_file
+from sim1d.bands import NumberBand, Share, is_beyond, is_early
+from sim1d.headlines import METAL, Bad
+from studies.bands import Result
 from studies.influence import Ranking
 from studies.model import DAY, CarModel
 
 WIDTH, HEIGHT, EDGE = 360, 34, 6  # px of a strip of samples
+ZONE = 46  # px of it for samples at the bad end
 
 
 @dataclass(frozen=True)
 class Row:
-    """One number as text: what it is, middle, band, how many values, the inputs that widen it, and a drawing."""
+    """One number as text: what it is, that of the file's own values, middle, band, how many values, the inputs that
+    widen it, and a drawing."""
 
     text: str
+    own: str
     middle: str
     band: str
     count: str
@@ -51,31 +55,41 @@ def read_inputs(car_file: Path, day_file: Path | None, settings: Sequence[str]) 
 
 
 def rows(result: Result, drawn: bool = False) -> list[Row]:
-    """The share that holds every limit, then every headline number; `drawn` adds the strips of the page."""
-    share = result.holding
-    first = Row(
-        "share of samples that hold every limit",
-        _percent(share.value),
-        f"{_percent(share.low)} to {_percent(share.high)} (binomial)",
-        f"{share.holding} of {share.judged} with a verdict",
-        _inputs(share.ranking),
-    )
-    return [first, *(_row(one, result, drawn) for one in result.numbers)]
+    """How many samples hold every limit and how many end early, then every headline number; `drawn` adds the strips."""
+    bands = result.bands
+    nominal_early = is_early(bands.nominal_outcome)
+    shares = [
+        Row("share of samples that hold every limit", "", *_share(bands.holding), _inputs(result.holding_ranking)),
+        Row(
+            "share of samples that end early", "ends early" if nominal_early else "completes", *_share(bands.early),
+            _inputs(result.early_ranking),
+        ),
+    ]  # fmt: skip
+    return [*shares, *(_row(one, result, drawn) for one in bands.numbers)]
+
+
+def _share(share: Share) -> tuple[str, str, str]:
+    """Middle, band and count of a share."""
+    return (
+        _percent(share.value), f"{_percent(share.low)} to {_percent(share.high)} (binomial)",
+        f"{share.count} of {share.judged} with a verdict",
+    )  # fmt: skip
 
 
 def _row(one: NumberBand, result: Result, drawn: bool) -> Row:
-    unit = one.headline.units
     text = one.headline.text
-    if one.headline.name == "peak_metal_temperature" and result.hottest:
-        cylinder, times = next(iter(result.hottest.items()))
-        text += f" (most often {cylinder}: {times} of {result.completed})"
-    count = f"{one.n} of {result.asked}"
+    if one.headline.name == METAL and result.bands.hottest:
+        cylinder, times = next(iter(result.bands.hottest.items()))
+        text += f" (most often {cylinder}: {times} of {result.bands.completed} completed)"
+    count = f"{one.over.n} of {result.bands.asked}"
+    if one.over.early:
+        count += f", {one.over.early} at the bad end"
     if one.lacking:
         count += f" ({one.lacking} completed without it)"
-    strip = _strip(one, result.table[one.headline.name]) if drawn else ""
+    strip = _strip(one, result) if drawn else ""
     return Row(
-        text, shown(one.middle, unit), f"{shown(one.low, unit)} to {shown(one.high, unit)}", count,
-        _inputs(one.ranking), strip,
+        text, one.nominal_text, one.middle_text, one.band_text, count, _inputs(result.rankings[one.headline.name]),
+        strip,
     )  # fmt: skip
 
 
@@ -84,7 +98,7 @@ def _inputs(ranking: Ranking) -> tuple[str, ...]:
         return (ranking.why_none,)
     found = []
     for one in ranking.inputs:
-        text = f"{one.path} {one.index:.2f} +/- {one.half:.2f}"
+        text = f"{one.path} {one.index:.2f}" + (f" +/- {one.half:.2f}" if math.isfinite(one.half) else "")
         if not one.found:
             text += " (not told from noise)"
         elif one.together:
@@ -100,57 +114,35 @@ def _percent(share: float) -> str:
 
 def status_lines(result: Result) -> list[str]:
     """How many samples stand behind the bands, and how the others ended."""
-    lines = [f"{result.completed} of {result.asked} samples completed; {result.how}."]
-    lines += [f"{count}: {text}" for text, count in result.outcomes.items()]
-    if result.completed < result.asked:
+    bands = result.bands
+    lines = [f"{bands.completed} of {bands.asked} samples completed; {bands.how}."]
+    lines += [f"{count}: {text}" for text, count in bands.outcomes.items()]
+    lines.append(f"The file's own values: {bands.nominal_outcome}")
+    if bands.early.count:
         lines.append(
-            "The bands speak of the completed samples alone: a day that was stopped has no peak, so where samples "
-            "stopped the true band reaches further to the bad side."
+            "A sample that ended early stands at the bad end of every number. Where a band ends among those it says "
+            '"at least" or "at most": the worst number that was reached.'
         )
+    lost = bands.asked - bands.usable
+    if lost:
+        lines.append(f"{lost} samples could not be computed: they say nothing and are left out of every number.")
     return lines
 
 
 HOW_TO_READ = (
-    "Middle is the median; the band reaches from the 5th to the 95th percentile of the samples. The number behind an "
-    "input is its first-order index, the share of the variance that it explains alone, with the half-width of its 95 % "
-    "interval. An input is told from noise only where it lies above the best of many dummy inputs. The bands hold what "
-    "the car file leaves open, not the errors of the model itself."
+    "Own is the number of the values in the file; middle is the median; the band reaches from the 5th to the 95th "
+    "percentile of the samples. The number behind an input is its first-order index, the share of the variance that it "
+    "explains alone, with the half-width of its 95 % interval. An input is told from noise only where it lies above "
+    "the best of many dummy inputs. The bands hold what the car file leaves open, not the errors of the model itself."
 )
 
 
 def as_json(result: Result) -> str:
-    """Numbers, counts and rankings in SI; a number that does not exist is null."""
-    data = {
-        "car": result.car,
-        "day": result.day,
-        "seed": result.seed,
-        "samples": result.asked,
-        "completed": result.completed,
-        "how": result.how,
-        "outcomes": dict(result.outcomes),
-        "holds_every_limit": {
-            "share": result.holding.value,
-            "low": result.holding.low,
-            "high": result.holding.high,
-            "holding": result.holding.holding,
-            "judged": result.holding.judged,
-            "inputs": _plain(result.holding.ranking),
-        },
-        "numbers": {
-            one.headline.name: {
-                "text": one.headline.text,
-                "units": one.headline.units.split()[0],
-                "middle": one.middle,
-                "low": one.low,
-                "high": one.high,
-                "n": one.n,
-                "lacking": one.lacking,
-                "inputs": _plain(one.ranking),
-            }
-            for one in result.numbers
-        },
-        "hottest_cylinder": dict(result.hottest),
-        "sources": result.sources,
+    """bands.json: what `sim1d run --bands-from` reads, and the rankings. SI; a number that does not exist is null."""
+    data = bands_file.as_data(result.bands)
+    data["rankings"] = {name: _plain(one) for name, one in result.rankings.items()} | {
+        "holds_every_limit": _plain(result.holding_ranking),
+        "ended_early": _plain(result.early_ranking),
     }
     return json.dumps(_safe(data), indent=1, allow_nan=False)
 
@@ -179,29 +171,54 @@ def _safe(value: Any) -> Any:
     return value
 
 
-def _strip(one: NumberBand, values: np.ndarray) -> str:
-    """SVG of the samples along one line: the band as a bar, the median as a stroke, every value as a dot."""
-    known = values[np.isfinite(values)]
-    if not known.size or np.ptp(known) == 0.0:
+def _strip(one: NumberBand, result: Result) -> str:
+    """SVG of the samples along one line: the band as a bar, the median and the file's own value as strokes, a dot for
+    every sample that ran through; those at the bad end stand in the grey zone on their side."""
+    values = result.column(one.headline.name)
+    usable = np.array([run.completed or run.early for run in result.runs], dtype=bool)
+    beyond = is_beyond(one.headline, values, result.early) & usable
+    known = values[usable & ~beyond & np.isfinite(values)]
+    shown = [*known, *(end.value for end in (one.over.low, one.over.middle, one.over.high)), one.nominal]
+    finite = [value for value in shown if math.isfinite(value)]
+    if not known.size or np.ptp(finite) == 0.0:
         return ""
-    low, width = float(known.min()), float(np.ptp(known))
+    high = one.headline.bad is Bad.HIGH
+    zone = ZONE if beyond.any() else 0
+    low, width = min(finite), float(np.ptp(finite))
+    first = EDGE + (0 if high else zone)
 
     def x(value: float) -> float:
-        return EDGE + (value - low) / width * (WIDTH - 2 * EDGE)
+        return first + (value - low) / width * (WIDTH - 2 * EDGE - zone)
 
+    def side(count: int) -> list[float]:
+        start = WIDTH - zone if high else 0
+        return [start + 4 + (zone - 8) * (k + 0.5) / count for k in range(count)]
+
+    places = [x(float(value)) for value in known] + side(int(beyond.sum()))
     # height of a dot: by its order of drawing, so that equal values stay apart
     dots = "".join(
-        f'<circle cx="{x(float(value)):.1f}" cy="{7 + 20 * (number * 0.618034 % 1.0):.1f}" r="1.8"/>'
-        for number, value in enumerate(known)
+        f'<circle cx="{place:.1f}" cy="{7 + 20 * (number * 0.618034 % 1.0):.1f}" r="1.8"/>'
+        for number, place in enumerate(places)
     )
-    bar = f'<rect x="{x(one.low):.1f}" y="3" width="{x(one.high) - x(one.low):.1f}" height="28"/>'
-    line = f'<line x1="{x(one.middle):.1f}" x2="{x(one.middle):.1f}" y1="1" y2="33"/>'
-    return f'<svg width="{WIDTH}" height="{HEIGHT}" role="img">{bar}{dots}{line}</svg>'
+    ends = one.over.low, one.over.high
+    left = 0.0 if ends[0].beyond else x(ends[0].value)
+    right = float(WIDTH) if ends[1].beyond else x(ends[1].value)
+    bar = f'<rect x="{left:.1f}" y="3" width="{right - left:.1f}" height="28"/>'
+    grey = (
+        f'<rect class="early" x="{WIDTH - zone if high else 0}" y="0" width="{zone}" height="{HEIGHT}"/>'
+        if zone
+        else ""
+    )
+    strokes = ""
+    for value, name in ((math.nan if one.over.middle.beyond else one.over.middle.value, ""), (one.nominal, "own")):
+        if math.isfinite(value):
+            strokes += f'<line class="{name}" x1="{x(value):.1f}" x2="{x(value):.1f}" y1="1" y2="33"/>'
+    return f'<svg width="{WIDTH}" height="{HEIGHT}" role="img">{grey}{bar}{dots}{strokes}</svg>'
 
 
 PAGE = """<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Bands of {{ r.car }}, {{ r.day }}</title>
+<title>Bands of {{ r.bands.car }}, {{ r.bands.day }}</title>
 <style>
 body { font: 15px/1.45 system-ui, sans-serif; max-width: 84rem; margin: 2rem auto; padding: 0 1rem; color: #222 }
 table { border-collapse: collapse; margin: .7rem 0; font-size: 13px }
@@ -210,22 +227,25 @@ th { background: #f0f0f0; text-align: left }
 .cautions { border-left: 4px solid #c62828; padding: .2rem 1rem; background: #fff6f5 }
 td div + div { margin-top: .2rem } .faint { color: #777 }
 svg { display: block } rect { fill: #cfe0f2 } circle { fill: #1f5a94; fill-opacity: .55 }
-line { stroke: #c62828; stroke-width: 2 }
+line { stroke: #c62828; stroke-width: 2 } line.own { stroke: #222; stroke-dasharray: 3 2 }
+rect.early { fill: #e4e4e4 }
 </style></head><body>
-<h1>Bands of {{ r.car }}, {{ r.day }}</h1>
+<h1>Bands of {{ r.bands.car }}, {{ r.bands.day }}</h1>
 <div class="cautions">{% for one in r.cautions %}<p>{{ one }}</p>{% endfor %}</div>
 {% for one in status %}<p>{{ one }}</p>
 {% endfor %}<p>{{ how }}</p>
-<table><tr><th>number</th><th>middle</th><th>band</th><th>samples</th><th>what widens it most</th>
+<table><tr><th>number</th><th>own</th><th>middle</th><th>band</th><th>samples</th><th>what widens it most</th>
 <th>least to greatest sample</th></tr>
-{% for one in rows %}<tr><td>{{ one.text }}</td><td>{{ one.middle }}</td><td>{{ one.band }}</td><td>{{ one.count }}</td>
+{% for one in rows %}<tr><td>{{ one.text }}</td><td>{{ one.own }}</td><td>{{ one.middle }}</td>
+<td>{{ one.band }}</td><td>{{ one.count }}</td>
 <td>{% for text in one.inputs %}<div{% if 'noise' in text %} class="faint"{% endif %}>{{ text }}</div>{% endfor %}</td>
 <td>{{ one.strip|safe }}</td></tr>
 {% endfor %}</table>
-<p>Bar: the band. Red stroke: the median. Dots: one sample each, their height without meaning.</p>
-{% if r.hottest %}<h2>Hottest cylinder</h2>
+<p>Bar: the band. Red stroke: the median; black dashes: the file's own values. Dots: one sample each, their height
+without meaning; in the grey zone those that ended early, at the bad end.</p>
+{% if r.bands.hottest %}<h2>Hottest cylinder</h2>
 <table><tr><th>cylinder</th><th>samples</th></tr>
-{% for name, count in r.hottest.items() %}<tr><td>{{ name }}</td><td>{{ count }}</td></tr>
+{% for name, count in r.bands.hottest.items() %}<tr><td>{{ name }}</td><td>{{ count }}</td></tr>
 {% endfor %}</table>{% endif %}
 </body></html>
 """

@@ -9,12 +9,13 @@ import os
 import pickle
 import platform
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Protocol
+from typing import Any, Protocol, cast
 
 import numpy as np
 
+from studies.draws import Draws
 from studies.variables import Schema, Variable, numbers
 
 
@@ -36,12 +37,21 @@ class Evaluator(Protocol):
     def source_hash(self) -> str: ...
 
 
+class Sampler(Evaluator, Protocol):
+    """An evaluator that also knows the samples of a point; asked for only where a study has draws."""
+
+    def evaluate_draws(self, settings: Mapping[str, Any], draws: Draws) -> Iterator[Evaluation]:
+        """Every sample of a point, in order."""
+        ...
+
+
 @dataclass(frozen=True)
 class Job:
-    """What all batches of a study share, pickled once: the evaluator and the outputs to keep."""
+    """What all batches of a study share, pickled once: the evaluator, the outputs to keep, the samples of a point."""
 
     evaluator: Evaluator
     outputs: tuple[str, ...] = ()  # names of variables to keep; empty: all
+    draws: Draws | None = None
 
     def packed(self) -> bytes:
         return pickle.dumps(self)
@@ -49,7 +59,11 @@ class Job:
 
 @dataclass
 class Record:
-    """Result of a batch: row i belongs to point `index[i]`; a vector has one column per name in the schema."""
+    """Result of a batch: row i belongs to point `index[i]`; a vector has one column per name in the schema.
+
+    `draw_outcome` (n, draws) and `draws` (n, draws) or (n, draws, k): the same of every sample of a point, empty where
+    a study has none.
+    """
 
     index: np.ndarray  # (n,) flat index of each point
     outcome: list[str]
@@ -60,6 +74,8 @@ class Record:
     source: str  # hash of the sources that the worker ran
     schema: Schema = field(default_factory=Schema)
     values: dict[str, np.ndarray] = field(default_factory=dict)  # (n,) or (n, k), NaN where a point has none
+    draw_outcome: np.ndarray = field(default_factory=lambda: np.empty((0, 0), dtype=object))
+    draws: dict[str, np.ndarray] = field(default_factory=dict)
 
 
 @functools.lru_cache(maxsize=2)
@@ -83,14 +99,18 @@ def evaluate_batch(packed: bytes, points: bytes) -> Record:
     index, settings = pickle.loads(points)
     runs: list[dict[Variable, Any]] = []
     done: list[Evaluation] = []
+    drawn: list[tuple[str, dict[Variable, Any]]] = []  # of all points, one after the other
     seconds = np.zeros(len(index))
     for row, one in enumerate(settings):
         start = time.perf_counter()
         evaluation, found = _evaluate(job, one)
+        drawn += _evaluate_draws(job, one)
         seconds[row] = time.perf_counter() - start
         runs.append(found)
         done.append(evaluation)
-    schema = Schema.of(runs)
+    schema = Schema.of([*runs, *(found for _, found in drawn)])
+    samples = job.draws.samples if job.draws else 0
+    columns = {variable: _column(variable, schema, [found for _, found in drawn]) for variable in schema.variables}
     return Record(
         index=np.asarray(index, dtype=np.int64),
         outcome=[item.outcome for item in done],
@@ -101,18 +121,44 @@ def evaluate_batch(packed: bytes, points: bytes) -> Record:
         source=job.evaluator.source_hash(),
         schema=schema,
         values={variable.name: _column(variable, schema, runs) for variable in schema.variables},
+        draw_outcome=np.array([outcome for outcome, _ in drawn], dtype=object).reshape(-1, samples)
+        if samples
+        else np.empty((0, 0), dtype=object),
+        draws={
+            variable.name: column.reshape(len(settings), samples, *column.shape[1:])
+            for variable, column in columns.items()
+        }
+        if samples
+        else {},
     )
 
 
 def _evaluate(job: Job, settings: Mapping[str, Any]) -> tuple[Evaluation, dict[Variable, Any]]:
     try:
         evaluation = job.evaluator.evaluate(settings)
-        found = numbers(evaluation.summary)
+        return evaluation, _kept(job, evaluation)
     except Exception as error:  # whatever a point does, the study goes on and says so
         return Evaluation(f"Stopped by {type(error).__name__}: {error}"), {}
+
+
+def _evaluate_draws(job: Job, settings: Mapping[str, Any]) -> list[tuple[str, dict[Variable, Any]]]:
+    """Outcome and numbers of every sample of a point; the rest of them carry the reason where one of them raises."""
+    if job.draws is None:
+        return []
+    found: list[tuple[str, dict[Variable, Any]]] = []
+    try:
+        for evaluation in cast(Sampler, job.evaluator).evaluate_draws(settings, job.draws):
+            found.append((evaluation.outcome, _kept(job, evaluation)))
+    except Exception as error:
+        found += [(f"Stopped by {type(error).__name__}: {error}", {})] * (job.draws.samples - len(found))
+    return found
+
+
+def _kept(job: Job, evaluation: Evaluation) -> dict[Variable, Any]:
+    found = numbers(evaluation.summary)
     if job.outputs:
         found = {variable: value for variable, value in found.items() if variable.name in job.outputs}
-    return evaluation, found
+    return found
 
 
 def _column(variable: Variable, schema: Schema, runs: Sequence[Mapping[Variable, Any]]) -> np.ndarray:

@@ -1,7 +1,7 @@
 """The `studies` command. Messages go to stderr, results to stdout, progress only to a terminal.
 
-Exit codes: 0 done, 1 no layout holds the limits under `--strict` or no sample of `bands` completed, 2 bad input or a
-folder that cannot be used.
+Exit codes: 0 done, 1 no layout holds the limits under `--strict` or no sample of `bands` could be computed, 2 bad input
+or a folder that cannot be used.
 """
 
 import sys
@@ -68,7 +68,10 @@ def run(
         loaded = load_study(study)
         try:
             with progress_bar() as progress:
-                tally = run_study(loaded, folder, workers=workers, scheduler=scheduler, progress=progress)
+                tally = run_study(
+                    loaded, folder, workers=workers, scheduler=scheduler, progress=progress,
+                    announce=lambda cost: error.print(cost.text, markup=False),
+                )  # fmt: skip
         except KeyboardInterrupt:
             error.print(f"Stopped. Every finished batch is safe in {folder}; the same command goes on.", markup=False)
             raise typer.Exit(130) from None
@@ -163,11 +166,14 @@ def _print(summary: "Summary") -> None:
         error.print(f"Not judged, its number was not kept: {', '.join(summary.unjudged)}", markup=False)
     names = [name for name, _, _ in summary.axes]
     title = f"{summary.holding} layouts hold every limit"
-    table = Table(*names, "margin", "nearest limit", title=title, title_justify="left")
+    more = ("samples that hold", "their margin", "against the first") if summary.draws else ()
+    table = Table(*names, "margin", "nearest limit", *more, title=title, title_justify="left")
     for one in summary.layouts:
         style = None if one.holds else "red"
-        table.add_row(*one.places, f"{one.margin:.1f} steps", one.binding, style=style)
+        drawn = (one.samples, one.room, one.against) if summary.draws else ()
+        table.add_row(*one.places, f"{one.margin:.1f} steps", one.binding, *drawn, style=style)
     console.print(table)
+    console.print(f"{summary.draws}. {summary.uncertain}" if summary.draws else summary.uncertain, markup=False)
     table = Table("number", *names, title="Share of the variance by axis, and change of the mean", title_justify="left")
     for what, found, unit in summary.effects:
         cells = {one.axis: f"{100 * one.share:.0f} %, {change_text(one.change, unit)}" for one in found}
@@ -190,10 +196,13 @@ def bands(
     settings: Annotated[
         list[str] | None, typer.Option("--set", metavar="PATH=VALUE", help="Override a value of the car or day.")
     ] = None,
+    sobol: Annotated[
+        bool, typer.Option("--sobol", help="Sobol points in place of a Latin hypercube, for thousands of samples.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """Every headline number of a day with its band from what nobody measured, and the inputs that widen it most."""
-    from studies.bands import study_bands
+    from studies.bands import Method, study_bands
     from studies.bands_page import HOW_TO_READ, read_inputs, rows, status_lines, write
     from studies.bands_page import as_json as to_json
 
@@ -206,7 +215,7 @@ def bands(
             with progress_bar() as progress:
                 result = study_bands(
                     model.car, model.day, samples, seed=seed, workers=workers, progress=progress,
-                    cautions=model.cautions(),
+                    method=Method.SOBOL if sobol else Method.LATIN_HYPERCUBE, cautions=model.cautions(),
                 )  # fmt: skip
         except KeyboardInterrupt:
             error.print("Stopped; nothing was written.", markup=False)
@@ -216,12 +225,13 @@ def bands(
     if as_json:
         typer.echo(to_json(result))
     else:
-        table = Table(title=f"{result.car}, {result.day}", title_justify="left", show_lines=True)
-        for column, least in (("number", 22), ("middle", 14), ("5th to 95th percentile", 20), ("samples", 14)):
+        table = Table(title=f"{result.bands.car}, {result.bands.day}", title_justify="left", show_lines=True)
+        columns = (("number", 22), ("own", 14), ("middle", 14), ("5th to 95th percentile", 20), ("samples", 14))
+        for column, least in columns:
             table.add_column(column, max_width=least + 8)
         table.add_column("what widens it most", overflow="fold", ratio=1)
         for one in rows(result):
-            table.add_row(one.text, one.middle, one.band, one.count, "\n".join(one.inputs))
+            table.add_row(one.text, one.own, one.middle, one.band, one.count, "\n".join(one.inputs))
         out().print(table)
         for line in (*status_lines(result), HOW_TO_READ):
             out().print(line, markup=False, soft_wrap=True)
@@ -232,8 +242,8 @@ def bands(
             error.print(f"{output} cannot be written: {refused}", markup=False)
             raise typer.Exit(2) from None
         error.print(f"Wrote {', '.join(str(file) for file in files)}", markup=False)
-    if not result.completed:
-        error.print("No sample completed, so no number has a band.", markup=False)
+    if not result.bands.usable:
+        error.print("No sample could be computed, so no number has a band.", markup=False)
         raise typer.Exit(1)
 
 

@@ -53,9 +53,10 @@ class Criterion:
     units: str
     text: str
 
-    def reading(self, study: "xr.Dataset") -> "xr.DataArray":
-        """The worst number of every point, over cylinders, points of the circuit or pumps; SI."""
-        values = study[self.variable]
+    def reading(self, study: "xr.Dataset", tail: str = "") -> "xr.DataArray":
+        """The worst number of every point, over cylinders, points of the circuit or pumps; SI. `tail` "_draws": of
+        every draw of every point."""
+        values = study[self.variable + tail]
         dimension = next((str(dim) for dim in values.dims if dim in ("cylinder", "point", "pump")), None)
         if self.key == "suction_pressure":
             suction = [str(name) for name in study[dimension].values if str(name).endswith(".suction")]
@@ -100,18 +101,4 @@ def active(limits: Mapping[str, float], study: "xr.Dataset") -> dict[Criterion, 
     return {one: limits[key] for key, one in CRITERIA.items() if key in limits and one.variable in study}
 
 
-def shown(value: float, unit: str) -> str:
-    """A number as a person reads it, in SI and workshop units."""
-    if value != value:
-        return "-"
-    writers = {
-        "K": display.show_temperature,
-        "K difference": display.show_temperature_difference,
-        "Pa": display.show_pressure,
-        "m": display.show_length,
-        "m3/s": display.show_flow,
-        "m3": display.show_volume,
-        "s": lambda number: f"{number:.0f} s",
-        "1": lambda number: f"{number:.2f}",
-    }
-    return writers.get(unit, lambda number: f"{number:.4g} {unit}")(value)
+shown = display.shown

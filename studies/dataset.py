@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim1d.headlines import Bad, bad_side
+from studies.draws import ENDS, band_table
 from studies.points import points_from_json
 from studies.store import DAMAGED, Store, writing
 from studies.variables import Variable
@@ -81,7 +83,9 @@ def open_study(folder: Path | str) -> "xr.Dataset":
 
     SI; every variable has `units` and `long_name`. Nothing is loaded before it is used, nothing is locked and nothing
     is written, so a study under way can be looked at. Points not done are NaN with the outcome "not run"; failed ones
-    are NaN with the sentence that says why. Raises StoreError when the folder holds no study.
+    are NaN with the sentence that says why. A study with [uncertainty] also has `NAME_draws` (..., draw),
+    `draw_outcome`, and `NAME_low`, `NAME_middle`, `NAME_high` beside every number. Raises StoreError when the folder
+    holds no study.
 
     >>> ds = open_study("out")                                        # doctest: +SKIP
     >>> ds.peak_metal_temperature.max("cylinder").sel(pump_ratio=1.0)  # doctest: +SKIP
@@ -118,6 +122,9 @@ def _from_journal(store: Store, description: dict[str, Any]) -> "xr.Dataset":
         shape = (*points.shape, len(names)) if variable.dimension else points.shape
         about = {"units": variable.units, "long_name": variable.name.replace("_", " ")}
         variables[variable.name] = (dims, _lazy(shape, float, _reader(scatter, variable, names)), about)
+    samples = description["identity"].get("uncertainty", {}).get("samples", 0)
+    if samples:
+        variables |= _drawn(scatter, schema, points, samples)
     for name, text in TEXTS.items():
         blank = NOT_RUN if name == "outcome" else ""
         texts = _lazy(points.shape, object, _text_reader(scatter, name, blank))
@@ -130,19 +137,57 @@ def _from_journal(store: Store, description: dict[str, Any]) -> "xr.Dataset":
     return xr.Dataset(variables, coordinates, _attributes(description))
 
 
-def _reader(scatter: Scatter, variable: Variable, names: tuple[str, ...]) -> Callable[[], np.ndarray]:
+def _drawn(scatter: Scatter, schema: Any, points: Any, samples: int) -> dict[str, Any]:
+    """`NAME_draws` of every variable and the outcome of every draw; `NAME_low`, `_middle`, `_high` of those that have a
+    bad side (a residual has none)."""
+    dims, shape = (*points.dims, "draw"), (*points.shape, samples)
+
+    def outcome() -> np.ndarray:
+        return scatter.read("draw_outcome", np.full((scatter.count, samples), NOT_RUN, dtype=object))
+
+    found: dict[str, Any] = {"draw_outcome": (dims, _lazy(shape, object, outcome), {"long_name": "how the draw ended"})}
+    for variable in schema.variables:
+        names = schema.along(variable.dimension) if variable.dimension else ()
+        tail, sizes = ((variable.dimension,), (len(names),)) if variable.dimension else ((), ())
+        text = variable.name.replace("_", " ")
+        read = _reader(scatter, variable, names, samples)
+        about = {"units": variable.units, "long_name": f"{text}, every draw"}
+        found[f"{variable.name}_draws"] = ((*dims, *tail), _lazy((*shape, *sizes), float, read), about)
+        bad = bad_side(variable.name)
+        for place, end in enumerate(ENDS if bad else ()):
+            about = {"units": variable.units, "long_name": f"{text}, {ABOUT_ENDS[end]}; inf: those draws ended early"}
+            load = _band_reader(read, outcome, variable.name, bad, place)
+            array = _lazy((*points.shape, *sizes), float, load)
+            found[f"{variable.name}_{end}"] = ((*points.dims, *tail), array, about)
+    return found
+
+
+ABOUT_ENDS = {"low": "5th percentile of the draws", "middle": "median of the draws", "high": "95th percentile"}
+
+
+def _band_reader(
+    read: Callable[[], np.ndarray], outcome: Callable[[], np.ndarray], name: str, bad: Bad | None, place: int
+) -> Callable[[], np.ndarray]:
+    assert bad is not None
+    return lambda: band_table(read(), outcome(), name, bad)[place]
+
+
+def _reader(scatter: Scatter, variable: Variable, names: tuple[str, ...], samples: int = 0) -> Callable[[], np.ndarray]:
+    """Loads a variable of all points, or of all their draws."""
+    member, inner = (f"d_{variable.name}", (samples,)) if samples else (f"v_{variable.name}", ())
+
     def place(schema: Any, rows: np.ndarray) -> np.ndarray:
         own = schema.along(variable.dimension)
         if own == names:
             return rows
-        moved = np.full((len(rows), len(names)), math.nan)
-        moved[:, [names.index(name) for name in own]] = rows
+        moved = np.full((*rows.shape[:-1], len(names)), math.nan)
+        moved[..., [names.index(name) for name in own]] = rows
         return moved
 
     def load() -> np.ndarray:
         if not variable.dimension:
-            return scatter.read(f"v_{variable.name}", np.full(scatter.count, math.nan))
-        return scatter.read(f"v_{variable.name}", np.full((scatter.count, len(names)), math.nan), place)
+            return scatter.read(member, np.full((scatter.count, *inner), math.nan))
+        return scatter.read(member, np.full((scatter.count, *inner, len(names)), math.nan), place)
 
     return load
 

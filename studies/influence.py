@@ -25,7 +25,8 @@ DEGREE = 3  # of the curve taken off for an input that was picked
 
 @dataclass(frozen=True)
 class Influence:
-    """One input: its first-order index with the half-width of its 95 % interval, and whether it stands above noise.
+    """One input: its first-order index with the half-width of its 95 % interval (NaN where the values are too few kinds
+    for one), and whether it stands above noise.
 
     `together`: inputs whose drawn values go with its own in these samples, so that either may be the one that acts.
     """
@@ -94,7 +95,8 @@ def _with_interval(x: np.ndarray, y: np.ndarray, seed: int) -> tuple[float, floa
     from SALib.analyze import rbd_fast
 
     problem = {"num_vars": 1, "names": ["x"]}
-    found = rbd_fast.analyze(problem, x[:, None], y, M=HARMONICS, num_resamples=RESAMPLES, seed=seed)
+    with np.errstate(invalid="ignore", divide="ignore"):  # a resample may hold none of a few early ends: no interval
+        found = rbd_fast.analyze(problem, x[:, None], y, M=HARMONICS, num_resamples=RESAMPLES, seed=seed)
     return float(found["S1"][0]), float(found["S1_conf"][0])
 
 

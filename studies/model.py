@@ -6,22 +6,23 @@ A `Model` is all that the rest of the package asks for, so a test can put a chea
 import functools
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
 from typing import Any, Protocol
 
 import sim1d
-from sim1d import DescriptionError, Outcome, cautions, reading_results
-from studies.batch import Evaluation, Evaluator
+from sim1d import DescriptionError, Outcome, cautions, uncertainty
+from studies.batch import Evaluation, Sampler
+from studies.draws import Draws
 
 Settings = Sequence[tuple[str, Any]]
 VERSIONS = ("numpy", "scipy", "numba", "CoolProp")  # libraries that shape a number
 DAY = "day."  # prefix of a path that moves a value of the day
 
 
-class Model(Evaluator, Protocol):
+class Model(Sampler, Protocol):
     """Evaluates points and knows what decides their numbers."""
 
     def reading(self, settings: Settings) -> tuple[float, str]:
@@ -92,12 +93,22 @@ class CarModel:
             car, day = self.apply(settings)
             run = sim1d.simulate(car, day)
         except DescriptionError as error:
-            reason = "; ".join(f"{problem.where}: {problem.what}" for problem in error.problems)
-            return Evaluation(f"{Outcome.BAD_DESCRIPTION.value} ({reason[:500]})")
+            return _refused(error)
         fingerprint = _text(run.attrs.get("fingerprint") or sim1d.fingerprint(car, day))
-        summary = {**sim1d.summarise(run), **_beside_the_summary(run)}
+        summary = sim1d.summarise(run)
         notes = "; ".join(str(note) for note in json.loads(run.attrs.get("notes") or "[]"))
         return Evaluation(str(run.attrs["outcome"]), summary, fingerprint, notes)
+
+    def evaluate_draws(self, settings: Mapping[str, Any], draws: Draws) -> Iterator[Evaluation]:
+        """Simulate samples of one point. What the settings set is known and is not drawn."""
+        try:
+            car, day = self.apply(settings)
+            cars = uncertainty.sample(car, draws.samples, draws.seed, measured=list(settings))
+        except DescriptionError as error:
+            yield from [_refused(error)] * draws.samples
+            return
+        for one in cars:
+            yield CarModel(one, day).evaluate({})
 
     def fingerprint(self, settings: Mapping[str, Any] | Settings) -> str:
         return _text(sim1d.fingerprint(*self.apply(settings)))
@@ -138,13 +149,9 @@ class CarModel:
         sim1d.warm_up(self.car, self.day)
 
 
-def _beside_the_summary(run: Any) -> dict[str, Any]:
-    """Numbers that limits need and the summary lacks: cylinder wall peaks, and peak pressure over rating."""
-    wall = run.metal_temperature.sel(spot="liner").max("time")
-    return {
-        "peak_liner_temperature_K": dict(zip(map(str, wall.cylinder.values), map(float, wall.values), strict=True)),
-        "peak_rating_use": max((part["use"] for part in reading_results.rated_parts(run)), default=None),
-    }
+def _refused(error: DescriptionError) -> Evaluation:
+    reason = "; ".join(f"{problem.where}: {problem.what}" for problem in error.problems)
+    return Evaluation(f"{Outcome.BAD_DESCRIPTION.value} ({reason[:500]})")
 
 
 @functools.lru_cache(maxsize=1)

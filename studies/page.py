@@ -14,13 +14,16 @@ table { border-collapse: collapse; margin: .7rem 0; font-size: 13px }
 th, td { border: 1px solid #ccc; padding: .25rem .5rem }
 th { background: #f0f0f0; text-align: left } .good { background: #e6f3e6 } .bad { background: #fbe9e7 }
 .cautions { border-left: 4px solid #c62828; padding: .2rem 1rem; background: #fff6f5 } img { max-width: 100% }
+.wide { overflow-x: auto }
 .figures { display: grid; grid-template-columns: repeat(auto-fit, minmax(24rem, 1fr)); gap: 1rem }
 </style></head><body>
 <h1>{{ s.title }}</h1>
 <div class="cautions">{% for one in s.cautions %}<p>{{ one }}</p>{% endfor %}</div>
 <p>{{ s.done }} of {{ s.total }} points run, {{ s.failed }} of them did not complete.
 {% if s.limits %}{{ s.holding }} hold every limit.{% else %}No limits are given, so nothing is ranked.{% endif %}
+ {% if s.draws %}<strong>{{ s.draws }}.</strong>{% endif %}
 {% if s.done < s.total %}<strong>This study is not complete: give the same command again.</strong>{% endif %}</p>
+<p>{{ s.uncertain }}</p>
 <h2>Axes</h2>
 <table><tr><th>axis</th><th>moves</th><th>places</th></tr>
 {% for name, paths, places in s.axes %}<tr><td>{{ name }}</td><td>{{ paths }}</td><td>{{ places }}</td></tr>
@@ -33,15 +36,20 @@ th { background: #f0f0f0; text-align: left } .good { background: #e6f3e6 } .bad 
 {% endfor %}</table>
 {% if s.unjudged %}<p>Not judged, because the study did not keep the number: {{ s.unjudged|join(', ') }}.</p>{% endif %}
 <h2>Best layouts</h2>
-<p>Ranked by the room to the nearest limit, which is named.
+<p>{% if s.draws %}Ranked by the samples that hold every limit, then by the median of their room to the nearest one.
+{% else %}Ranked by the room to the nearest limit, which is named.{% endif %}
 {% if not s.holding %}<strong>No layout of this study holds every limit; these come nearest.</strong>{% endif %}</p>
-<table><tr>{% for name, _, _ in s.axes %}<th>{{ name }}</th>{% endfor %}<th>margin, steps</th><th>nearest limit</th>
+<div class="wide"><table><tr>{% for name, _, _ in s.axes %}<th>{{ name }}</th>{% endfor %}
+<th>margin, steps</th><th>nearest limit</th>
+{% if s.draws %}<th>samples that hold every limit</th><th>margin of the samples, steps: middle (band)</th>
+<th>against the first, draw by draw</th>{% endif %}
 {% for name in s.readings %}<th>{{ name }}</th>{% endfor %}</tr>
 {% for one in s.layouts %}<tr class="{{ 'good' if one.holds else 'bad' }}">
 {% for place in one.places %}<td>{{ place }}</td>{% endfor %}
 <td>{{ '%.1f'|format(one.margin) }}</td><td>{{ one.binding }}</td>
+{% if s.draws %}<td>{{ one.samples }}</td><td>{{ one.room }}</td><td>{{ one.against }}</td>{% endif %}
 {% for value in one.readings %}<td>{{ value }}</td>{% endfor %}</tr>
-{% endfor %}</table>
+{% endfor %}</table></div>
 <h2>What matters</h2>
 <p>Of the completed points: share of the variance that each axis explains alone, and how far its mean moves from one
 place to another.</p>

@@ -18,6 +18,17 @@ if TYPE_CHECKING:
     import xarray as xr
 
 FAILURES_SHOWN = 20
+NO_SAMPLES = (
+    "These numbers have no band: every point was run once, with the values in the files. [uncertainty] with "
+    "samples = 16 in the study file gives each its band and says which layouts can be told apart."
+)
+SAMPLED = (
+    "Every number is that of the values in the files; in brackets the 5th to 95th percentile of the samples. The "
+    "samples draw the same shares of the bands at every point, so layouts are compared draw by draw: two are told "
+    "apart only where so one-sided a count would be chance in less than one of twenty (sign test). Ranked by how many "
+    "samples hold every limit, then by the median of their room. A sample that ended early stands at the bad end."
+)
+MOST_DRAWN = 12  # layouts in the figure of the best
 SCALE = {"K": (1.0, -273.15, "degC"), "Pa": (1e-3, 0.0, "kPa"), "1": (1.0, 0.0, ""), "K difference": (1.0, 0.0, "K")}
 
 
@@ -31,6 +42,9 @@ class Layout:
     margin: float  # steps
     binding: str
     readings: tuple[str, ...]
+    samples: str = ""  # how many of the samples hold every limit, and how many ended early
+    room: str = ""  # median and band of the margin over the samples
+    against: str = ""  # the same draws against those of the first layout of the table
 
 
 @dataclass
@@ -54,6 +68,8 @@ class Summary:
     cautions: list[str]
     versions: dict[str, str]
     figures: list[tuple[str, str]] = field(default_factory=list)
+    draws: str = ""  # what the samples of each point are; "" where the study has none
+    uncertain: str = NO_SAMPLES  # what the bands say, or that there are none and what gives them
 
 
 def summarise(folder: Path | str, best: int = 10) -> tuple[Summary, "xr.Dataset", Points, Verdict]:
@@ -65,6 +81,8 @@ def summarise(folder: Path | str, best: int = 10) -> tuple[Summary, "xr.Dataset"
     verdict = judge(study, description["limits"])
     counts = outcomes(study)
     excluded = stopped_by(verdict)
+    best_first = [int(flat) for flat in verdict.ranked()[:best]]
+    draws = description["identity"].get("uncertainty")
     failed = int((~verdict.completed).sum()) - counts.get(NOT_RUN, 0)
     summary = Summary(
         title=description["title"],
@@ -83,7 +101,7 @@ def summarise(folder: Path | str, best: int = 10) -> tuple[Summary, "xr.Dataset"
         ],
         unjudged=unjudged(description["limits"], study),
         readings=tuple(one.text for one in verdict.criteria),
-        layouts=[_layout(int(flat), points, verdict) for flat in verdict.ranked()[:best]],
+        layouts=[_layout(flat, points, verdict, best_first[0]) for flat in best_first],
         holding=int(verdict.holds.sum()),
         effects=_effects(points, verdict),
         failures=list(failures(study, points, FAILURES_SHOWN)),
@@ -91,6 +109,8 @@ def summarise(folder: Path | str, best: int = 10) -> tuple[Summary, "xr.Dataset"
         notes=_notes(study),
         cautions=description["cautions"],
         versions=description["identity"].get("versions", {}),
+        draws=f"{draws['samples']} samples of each point, seed {draws['seed']}" if draws else "",
+        uncertain=SAMPLED if verdict.drawn is not None else NO_SAMPLES,
     )
     return summary, study, points, verdict
 
@@ -106,16 +126,41 @@ def _step(one: Any) -> str:
     return change_text(one.step, one.units)
 
 
-def _layout(flat: int, points: Points, verdict: Verdict) -> Layout:
+def _layout(flat: int, points: Points, verdict: Verdict, first: int) -> Layout:
     binding = verdict.binding(flat)
+    drawn, more = verdict.drawn, {}
+    if drawn is not None:
+        early = int(drawn.early[flat])
+        low, middle, high = (_steps(float(one)) for one in drawn.margin_band[:, flat])
+        more = {
+            "samples": f"{drawn.holding[flat]} of {drawn.judged[flat]}" + (f", {early} ended early" if early else ""),
+            "room": f"{middle} ({low} to {high})",
+            "against": "first" if flat == first else drawn.against(first, flat).text,
+        }
     return Layout(
         flat=flat,
         places=tuple(choice.label for choice in points.choices(flat)),
         holds=bool(verdict.holds[flat]),
         margin=float(verdict.margin[flat]),
         binding=binding.text if binding else "",
-        readings=tuple(shown(verdict.readings[row, flat], one.units) for row, one in enumerate(verdict.criteria)),
+        readings=tuple(_reading(row, flat, verdict) for row in range(len(verdict.criteria))),
+        **more,
     )
+
+
+def _steps(margin: float) -> str:
+    return "ended early" if np.isneginf(margin) else "-" if np.isnan(margin) else f"{margin:.1f}"
+
+
+def _reading(row: int, flat: int, verdict: Verdict) -> str:
+    """A number of a point, with its band where the study has samples."""
+    units = verdict.criteria[row].units
+    text = shown(verdict.readings[row, flat], units)
+    if verdict.drawn is None:
+        return text
+    low, _, high = verdict.drawn.reading_band(row)[:, flat]
+    ends = ["ended early" if np.isinf(one) else shown(float(one), units) for one in (low, high)]
+    return f"{text} [{ends[0] if ends[0] == ends[1] else ' to '.join(ends)}]"
 
 
 def _effects(points: Points, verdict: Verdict) -> list[tuple[str, list[Effect], str]]:
@@ -147,9 +192,16 @@ def _notes(study: "xr.Dataset") -> list[tuple[str, int]]:
 
 def draw(points: Points, verdict: Verdict) -> list[tuple[str, str]]:
     """Figures of the page as (text, PNG): margin over the leading axes, each criterion along its leading axis."""
-    from studies.plots import bands, heat_map
+    from studies.plots import bands, heat_map, ranking
 
     figures = []
+    drawn = verdict.drawn
+    if drawn is not None and len(verdict.ranked()):
+        best = [int(flat) for flat in verdict.ranked()[:MOST_DRAWN]]
+        labels = [points.label(flat) for flat in best]
+        apart = [drawn.against(best[0], flat).apart for flat in best]
+        image = ranking(labels, verdict.margin[best], drawn.margin_band[:, best], apart)
+        figures.append(("margin of the best layouts with its band", image))
     margin = verdict.margin
     ranked = [effect.axis for effect in effects(points, margin)]
     names = [axis.name for axis in points.axes]
@@ -171,7 +223,8 @@ def draw(points: Points, verdict: Verdict) -> list[tuple[str, str]]:
         axis = names.index(top[0].axis)
         place, labels = levels(points, axis)
         limit = (verdict.limits[row] + offset) * factor
-        image = bands(place, labels, values, limit, names[axis], one.text, unit)
+        spread = None if drawn is None else (drawn.reading_band(row) + offset) * factor
+        image = bands(place, labels, values, limit, names[axis], one.text, unit, spread)
         figures.append((f"{one.text} over {names[axis]}", image))
     return figures
 

@@ -39,6 +39,30 @@ class Tally:
 Progress = Callable[[Tally], None]
 
 
+@dataclass(frozen=True)
+class Cost:
+    """What a run is about to take: points left, simulations of each, seconds of one (measured), workers."""
+
+    points: int
+    runs_per_point: int
+    seconds_per_run: float
+    workers: int
+
+    @property
+    def text(self) -> str:
+        """In words."""
+        runs = self.points * self.runs_per_point
+        seconds = runs * self.seconds_per_run / max(self.workers, 1)
+        time = f"{seconds:.0f} s" if seconds < 120 else f"{seconds / 60:.0f} min"
+        if seconds > 7200:
+            time = f"{seconds / 3600:.1f} h"
+        own = "run" if self.runs_per_point == 1 else f"runs (its own and {self.runs_per_point - 1} samples)"
+        return (
+            f"{self.points} points of {self.runs_per_point} {own}: {runs} runs of about {self.seconds_per_run:.2g} s "
+            f"on {self.workers} worker(s), about {time}."
+        )
+
+
 def run(
     study: Study | Path | str | None,
     folder: Path | str,
@@ -46,12 +70,14 @@ def run(
     workers: int | None = None,
     scheduler: str | None = None,
     progress: Progress | None = None,
+    announce: Callable[[Cost], None] | None = None,
 ) -> Tally:
     """Evaluate every point of a study that `folder` does not hold yet, then write `dataset.zarr` there.
 
     `study` is a `Study`, a study file, or None for the built-in example. `workers` local processes are used (None: one
     per core, 0: this process), or the workers of the distributed `scheduler` at an address. `progress` is called after
-    every batch. A killed run loses the batches under way and nothing else.
+    every batch; `announce` once, before the first: one run of the study's own car is timed for it. A killed run loses
+    the batches under way and nothing else.
 
     Raises DescriptionError (wrong file, nothing written), StoreError (the folder is locked, holds another study or
     cannot be written) and CrewError (no workers). In a script, call it below `if __name__ == "__main__":`, because
@@ -66,7 +92,7 @@ def run(
         if progress is not None:
             progress(tally)
         if len(todo):
-            _evaluate(study, store, todo, pace, tally, workers, scheduler, progress)
+            _evaluate(study, store, todo, pace, tally, workers, scheduler, progress, announce)
         if not store.zarr.is_dir():
             compact(store)
     return tally
@@ -111,11 +137,11 @@ def _prepare(study: Study, store: Store) -> tuple[Tally, np.ndarray, float | Non
 
 def _evaluate(
     study: Study, store: Store, todo: np.ndarray, pace: float | None, tally: Tally,
-    workers: int | None, scheduler: str | None, progress: Progress | None,
+    workers: int | None, scheduler: str | None, progress: Progress | None, announce: Callable[[Cost], None] | None,
 ) -> None:  # fmt: skip
     study.model.warm_up()
     source = study.model.source_hash()
-    job = Job(study.model, study.outputs).packed()
+    job = Job(study.model, study.outputs, study.draws).packed()
     good = Outcome.COMPLETED.value
     seconds, taken = [pace] if pace is not None else [], 0
 
@@ -149,5 +175,16 @@ def _evaluate(
 
     with hire(workers, scheduler) as crew:
         tally.workers = crew.workers
+        if announce is not None:
+            announce(Cost(len(todo), study.runs_per_point, _seconds_of_a_run(study, pace), crew.workers))
         tally.started = time.monotonic()
         run_batches(crew, pull, commit, cut, dead)
+
+
+def _seconds_of_a_run(study: Study, pace: float | None) -> float:
+    """Seconds of one simulation: those of the points done before, else of the study's own car, timed here."""
+    if pace is not None:
+        return pace / study.runs_per_point
+    start = time.perf_counter()
+    study.model.evaluate({})
+    return time.perf_counter() - start

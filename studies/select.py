@@ -7,7 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim1d import Outcome
+from sim1d.headlines import Bad
+from sim1d.quantiles import quantile_table
 from studies.criteria import Criterion, active
+from studies.draws import Comparison, compared, fates, judged_values
 from studies.points import Points
 
 if TYPE_CHECKING:
@@ -25,6 +28,7 @@ class Verdict:
     readings: np.ndarray  # (criteria, count), SI
     margins: np.ndarray  # (criteria, count), steps; NaN where the point gave no number
     completed: np.ndarray  # (count,) bool: the whole day was simulated
+    drawn: "Drawn | None" = None  # the samples of every point, where the study has them
 
     @property
     def margin(self) -> np.ndarray:
@@ -47,10 +51,93 @@ class Verdict:
         return self.criteria[int(np.argmin(column))]
 
     def ranked(self) -> np.ndarray:
-        """Flat indices of the completed points, most room to the nearest limit first; the next nearest breaks a tie."""
+        """Flat indices of the completed points, most room to the nearest limit first; the next nearest breaks a tie.
+
+        With samples: first by the share of them that holds every limit, then by the median of their room.
+        """
+        if not self.criteria:
+            return np.arange(0)
         sorted_margins = np.sort(np.where(np.isnan(self.margins), -np.inf, self.margins), axis=0)
-        order = np.lexsort([*-np.round(sorted_margins[::-1], 9), -self.margin]) if self.criteria else np.arange(0)
+        keys = [*-np.round(sorted_margins[::-1], 9), -self.margin]
+        if self.drawn is not None:
+            keys += [-np.nan_to_num(self.drawn.margin_band[1], nan=-np.inf), -np.nan_to_num(self.drawn.share, nan=-1.0)]
+        order = np.lexsort(keys)
         return order[np.isfinite(self.margin[order])]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """The samples of every point against the limits; the same draw at every point.
+
+    `readings` (criteria, count, draws): inf on the bad side where a sample ended early. `margins` (count, draws): room
+    to the nearest limit in steps, -inf where it ended early or lacks a number, NaN where it gave no verdict. `ended`
+    (count, draws): ended early.
+    """
+
+    readings: np.ndarray
+    margins: np.ndarray
+    ended: np.ndarray
+    bad: tuple[Bad, ...]
+
+    @property
+    def judged(self) -> np.ndarray:
+        """(count,) samples with a verdict."""
+        return (~np.isnan(self.margins)).sum(axis=1)
+
+    @property
+    def holding(self) -> np.ndarray:
+        """(count,) samples that hold every limit."""
+        return (self.margins >= 0.0).sum(axis=1)
+
+    @property
+    def share(self) -> np.ndarray:
+        """(count,) share of the judged samples that hold every limit; NaN where none was judged."""
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return np.where(self.judged > 0, self.holding / self.judged, np.nan)
+
+    @property
+    def early(self) -> np.ndarray:
+        """(count,) samples that ended early."""
+        return self.ended.sum(axis=1)
+
+    @property
+    def margin_band(self) -> np.ndarray:
+        """(3, count) 5th percentile, median and 95th of the room; -inf where samples that ended early stand."""
+        return quantile_table(self.margins, np.isneginf(self.margins), Bad.LOW)
+
+    def reading_band(self, row: int) -> np.ndarray:
+        """(3, count) the same of the number of a criterion; inf on its bad side."""
+        values = self.readings[row]
+        return quantile_table(values, np.isinf(values), self.bad[row])
+
+    def against(self, first: int, second: int) -> Comparison:
+        """The room of two points over the same draws."""
+        return compared(self.margins[first], self.margins[second])
+
+
+def _drawn(study: "xr.Dataset", used: Mapping[Criterion, float]) -> Drawn | None:
+    """The samples of a study dataset against the limits; None where it has none."""
+    if "draw_outcome" not in study or not used:
+        return None
+    dims = study.draw_outcome.dims
+    outcome = np.asarray(study.draw_outcome.values, dtype=object)
+    outcome = outcome.reshape(-1, outcome.shape[-1])
+    readings, margins = [], []
+    for one, limit in used.items():
+        values = one.reading(study, "_draws").transpose(*dims).values.reshape(outcome.shape)
+        kept, beyond = judged_values(values, outcome, one.variable)
+        side = np.inf if one.most else -np.inf
+        reading = np.where(beyond, side, kept)
+        readings.append(reading)
+        margins.append(one.margin(reading, limit))
+    whole, early = fates(outcome)
+    worst = np.where(np.isnan(margins), -np.inf, margins).min(axis=0)
+    return Drawn(
+        np.array(readings),
+        np.where(whole | early, worst, np.nan),
+        early,
+        tuple(Bad.HIGH if one.most else Bad.LOW for one in used),
+    )
 
 
 def judge(study: "xr.Dataset", limits: Mapping[str, float]) -> Verdict:
@@ -68,6 +155,7 @@ def judge(study: "xr.Dataset", limits: Mapping[str, float]) -> Verdict:
         np.array(readings) if readings else empty,
         np.array(margins) if margins else empty,
         completed,
+        _drawn(study, used),
     )
 
 

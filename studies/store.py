@@ -209,6 +209,9 @@ class Store:
                     "schema": np.array(key),
                 }
                 values = {f"v_{variable}": column for variable, column in record.values.items()}
+                if record.draws:
+                    values |= {f"d_{variable}": column for variable, column in record.draws.items()}
+                    values["draw_outcome"] = record.draw_outcome.astype(np.str_)
                 np.savez(handle, **members, **values)  # type: ignore[arg-type]  # text is stored as unicode, never pickled
                 _sync(handle)
             os.replace(partial, self.batches / name)

@@ -4,7 +4,7 @@ import difflib
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +14,14 @@ import sim1d
 from sim1d import DescriptionError, Problem, reading, toml_text
 from studies.axes import Axis, AxisTable, build_axis
 from studies.criteria import CRITERIA, LimitsTable
+from studies.draws import Draws, UncertaintyTable
 from studies.model import CarModel, Model
 from studies.points import Points, SampleTable, axis_to_json, sample_matrix
 from studies.variables import DIMENSIONS, KNOWN
 
 BUILT_IN = "pump_hose_radiator"  # the example study, run when no file is named
 MOST_GRID_POINTS = 10_000_000  # a slip of the pen, not a study: 10^7 runs of 20 ms are 28 core-hours
-RESERVED = {"sample", "outcome", "notes", "fingerprint", "run_seconds", *DIMENSIONS.values(), *KNOWN}
+RESERVED = {"sample", "draw", "outcome", "notes", "fingerprint", "run_seconds", *DIMENSIONS.values(), *KNOWN}
 Keys = tuple[str | int, ...]
 Report = Callable[[Keys, str, str], None]
 ModelMaker = Callable[[Path, Path], Model]
@@ -36,6 +37,7 @@ class StudyTable(BaseModel):
     day: str = Field(description="day file, relative to this file, or the name of a built-in example")
     axes: dict[str, dict[str, Any]] = Field(min_length=1, description="one table per dimension of the study")
     sample: SampleTable | None = Field(default=None, description="absent: full grid")
+    uncertainty: UncertaintyTable | None = Field(default=None, description="absent: one run of each point, no bands")
     outputs: list[str] = Field(default_factory=list, description="variables to keep; empty: all")
     limits: LimitsTable = Field(default_factory=LimitsTable, description="win over the limits of the car file")
 
@@ -51,6 +53,12 @@ class Study:
     sample: Mapping[str, Any] | None
     outputs: tuple[str, ...]
     limits: Mapping[str, float]
+    draws: Draws | None = None  # samples of each point; None: the numbers have no band
+
+    @property
+    def runs_per_point(self) -> int:
+        """Simulations of one point."""
+        return 1 + (self.draws.samples if self.draws else 0)
 
     def identity(self) -> dict[str, Any]:
         """Everything that decides a number of the study; a folder with another identity is not resumed."""
@@ -59,6 +67,7 @@ class Study:
             "axes": {axis.name: [[one.label, dict(one.settings)] for one in axis.choices] for axis in self.points.axes},
             "sample": dict(self.sample) if self.sample else None,
             "outputs": list(self.outputs),
+            **({"uncertainty": asdict(self.draws)} if self.draws else {}),
         }
 
     def description(self) -> dict[str, Any]:
@@ -111,6 +120,7 @@ def load_study(file: Path | str | None = None, make_model: ModelMaker = CarModel
         sample=table.sample.model_dump() if table.sample else None,
         outputs=tuple(table.outputs),
         limits={key: one for key, one in {**model.limits(), **table.limits.given()}.items() if key in CRITERIA},
+        draws=Draws(table.uncertainty.samples, table.uncertainty.seed) if table.uncertainty else None,
     )
 
 

@@ -24,11 +24,12 @@ LAYERS = [
     {"prepare", "loss_causes"},
     {"simulation", "results"},  # simulate ends by handing what it integrated to results
     {"verdict", "flow_map", "plot_data"},
-    {"summary"},
-    {"checks", "logs", "cautions", "plots_map", "plots", "plots_fill", "workshop"},
+    {"summary", "headlines"},
+    {"checks", "logs", "cautions", "plots_frame", "plots_map", "plots", "plots_fill", "workshop"},
     {"fill_tests", "fill_plan"},
     {"descriptions", "output"},
     {"uncertainty", "gauge_card", "sensor_sheet", "cut_chain", "cut_window", "cut_trial", "cut_soak", "cut_sheet"},
+    {"quantiles", "bands", "bands_file"},
     {"terminal", "report", "compare", "ports_study", "faults", "faults_study"},
     {"fill_page", "terminal_fill", "terminal_faults", "sheets", "terminal_sheets", "plots_sheets", "calibrate"},
     {"terminal_calibrate"},
@@ -40,7 +41,7 @@ PARTS_MAY = {"_jit", "units", "errors", "display", "tables", "physics", "propert
 ONE_FILE = {
     "pint": {"sim1d/units.py"},
     "CoolProp": {"sim1d/properties.py"},
-    "matplotlib": {"sim1d/plots.py", "studies/plots.py"},
+    "matplotlib": {"sim1d/plots.py", "sim1d/plots_frame.py", "studies/plots.py"},
     "tomlkit": {"sim1d/toml_text.py"},
     "dask": {"studies/execute.py"},
     "distributed": {"studies/execute.py"},

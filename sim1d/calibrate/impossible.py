@@ -60,9 +60,10 @@ def impossible(reading: Reading, subject: Subject, parameters: Sequence[Paramete
                 return "more was pressed in than the tank holds"
         case PumpStart() | LevelDrop():
             tank = subject.car.expansion_tank
-            assert tank is not None  # check_readings refused the rest
-            lost = value if isinstance(reading, PumpStart) else value * tank.area
-            if lost > tank.liquid + off:
+            assert tank is not None  # place_problems refused the rest
+            area = 1.0 if isinstance(reading, PumpStart) else tank.area  # a level drop is a length
+            lost = value * area
+            if lost - off * area > tank.liquid:
                 return f"the tank cannot lose {show_volume(lost)}: it holds {show_volume(tank.liquid)}"
             if value + off < 0.0:
                 return "a pump that starts cannot raise the level unless it sucks on air: look for air at its inlet"
@@ -90,6 +91,8 @@ def impossible(reading: Reading, subject: Subject, parameters: Sequence[Paramete
             if abs(value) - off > most:
                 shown = show_pressure(most, "")
                 return f"{show_pressure(value, '')} is beyond the pump, which gives {shown} at that speed at the most"
+            if isinstance(reading, CoreDrop) and value + off < 0.0:
+                return "pressure falls from inlet to outlet of a radiator: were the gauges swapped?"
         case Bucket():
             most = _runout(subject, reading)
             if value - off > most:

@@ -28,6 +28,7 @@ GAINED = 2.0e-4  # m3 of gas gained: assumed, some hundred mL is what a leaking 
 CURVE = 0.15  # of a pump's shut-off rise and run-out flow: assumed, wear, clearance and a catalogue's spread
 HOLE = 0.10  # of the diameter of transfer holes: assumed, drilled and punched holes with burrs
 HEAT = (0.65, 1.45)  # of the heat to coolant: the band of the law that gives it where the file does not
+RATED = 0.15  # of the rated heat of a radiator: assumed, a bench against a car with bent fins and leaks round the core
 SLOW = (0.5, 2.0)  # of the metal that follows slowly: assumed
 
 
@@ -81,6 +82,13 @@ class Parameter:
         if not self.factor:
             return {path: value for path, _ in self.targets}
         return {path: _times(base, value) for path, base in self.targets}
+
+    def bands(self, low: float, high: float) -> dict[str, tuple[float, float]]:
+        """Bands of the numbers of the car file, by path, when its own is `low` to `high`; a list has none."""
+        if not self.factor:
+            return {path: (_digits(low), _digits(high)) for path, _ in self.targets}
+        numbers = {path: base for path, base in self.targets if isinstance(base, (int, float))}
+        return {path: (_digits(base * low), _digits(base * high)) for path, base in numbers.items()}
 
 
 def _times(base: Any, factor: float) -> Any:
@@ -292,6 +300,13 @@ def _heat(car: "Car") -> list[Parameter]:
     ]  # fmt: skip
     if car.radiator is not None:
         found.append(_declared(car, "radiator.fins.air_factor", "air side of the core over the law", stage))
+        if car.radiator.rated is not None:  # which sets the air side, whatever its factor: what is fitted is the rating
+            found.append(
+                _known(
+                    car, "radiator.rated.heat", "rated heat of the radiator", stage, 1 - RATED, 1 + RATED,
+                    f"assumed: {RATED:.0%} either way",
+                )
+            )  # fmt: skip
         if car.radiator.fan is not None and not car.radiator.fan.failed:
             found.append(_declared(car, "radiator.fan.flow", "free flow of the fan", stage))
             found.append(_declared(car, "radiator.fan.pressure", "pressure of the fan at no flow", stage))

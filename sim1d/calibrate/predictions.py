@@ -48,7 +48,7 @@ def pump_start(subject: Subject, reading: PumpStart | LevelDrop) -> float:
     """Volume (m3) that the tank loses: V (1 - p1/p2) of every pocket of air, and what the walls take up."""
     found = running_flows(subject, reading)
     tank = subject.car.expansion_tank
-    assert tank is not None  # check_readings refused the rest
+    assert tank is not None  # place_problems refused the rest
     density = liquid_at(subject, reading.temperature, "density")
     drop = found.stretched
     for place, air in subject.air.items():
@@ -87,7 +87,7 @@ def predict(reading: Reading, subject: Subject) -> float:
             return pump_start(subject, reading)
         case LevelDrop():
             tank = subject.car.expansion_tank
-            assert tank is not None  # check_readings refused the rest
+            assert tank is not None  # place_problems refused the rest
             return pump_start(subject, reading) / tank.area
         case CapTester():
             return float(subject.car.cap.opens)

@@ -2,13 +2,16 @@
 
 import csv
 import io
+from collections.abc import Mapping
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from sim1d.calibrate.readings import (
     KINDS,
+    AnyReading,
     BoilingCheck,
     Bucket,
     CoolDown,
@@ -41,26 +44,45 @@ class Rows(Lines):
 def load_readings(path: str | Path, car: "Car | None" = None) -> Readings:
     """Read a file of readings; with a car, what they name must be there. Raises DescriptionError with all problems."""
     path = Path(path)
-    data, lines = read_csv(path) if path.suffix.lower() == ".csv" else _read_toml(path)
+    lines: Lines
+    if path.suffix.lower() == ".csv":
+        data, lines, problems = read_csv(path)
+    else:
+        data, text = read_toml(path)
+        lines, problems = Lines(text), []
+    found = None
     try:
         found = Readings.model_validate(data)
+        rows = dict(enumerate(found.readings))
     except ValidationError as error:
-        problems = problems_of(error, Readings, data, str(path), lines)
-        raise DescriptionError([problem for _, problem in problems]) from None
+        problems += [problem for _, problem in problems_of(error, Readings, data, str(path), lines)]
+        rows = _sound(data)
     if car is not None:
-        check_readings(found, car, str(path), lines)
+        problems += place_problems(rows, car, str(path), lines)
+    if problems or found is None:
+        raise DescriptionError(problems)
     return found
 
 
-def _read_toml(path: Path) -> tuple[dict[str, Any], Lines]:
-    data, text = read_toml(path)
-    return data, Lines(text)
+def _sound(data: dict[str, Any]) -> dict[int, Any]:
+    """The readings, by number, that can be read beside others that cannot: what they name is judged all the same."""
+    adapter: TypeAdapter[Any] = TypeAdapter(AnyReading)
+    found = {}
+    tables = data.get("readings")
+    for number, table in enumerate(tables if isinstance(tables, list) else []):
+        try:
+            found[number] = adapter.validate_python(table)
+        except ValidationError:
+            continue
+    return found
 
 
-def read_csv(path: Path) -> tuple[dict[str, Any], Rows]:
-    """Rows of a CSV as the tables of a TOML file; empty cells are left out, plain numbers are SI.
+def read_csv(path: Path) -> tuple[dict[str, Any], Rows, list[Problem]]:
+    """Rows of a CSV as the tables of a TOML file, their lines, and what is wrong with its shape.
 
-    Lines that begin with # are remarks. Raises DescriptionError for what keeps it from being read.
+    Empty cells and columns are left out, plain numbers are SI, lines that begin with # are remarks. Cells stand apart
+    by commas, semicolons or tabs, whichever the line of names has most of. Raises DescriptionError for what keeps it
+    from being read.
     """
 
     def refuse(what: str, fix: str, line: int = 0) -> DescriptionError:
@@ -75,10 +97,13 @@ def read_csv(path: Path) -> tuple[dict[str, Any], Rows]:
     except OSError as error:
         raise refuse(f"cannot be read: {error.strerror or error}", "check the name and its permissions") from None
     numbered = enumerate(text.splitlines(), 1)
-    kept = [(number, line) for number, line in numbered if line.strip() and not line.lstrip().startswith("#")]
+    kept = [
+        (number, line) for number, line in numbered if line.strip(" ,;\t") and not line.lstrip().startswith(("#", '"#'))
+    ]  # fmt: skip
     if not kept:
         raise refuse("is empty", "write a line of column names, then one line per reading")
-    reader = csv.reader(io.StringIO("\n".join(line for _, line in kept)), skipinitialspace=True)
+    apart = max(",;\t", key=kept[0][1].count)
+    reader = csv.reader(io.StringIO("\n".join(line for _, line in kept)), skipinitialspace=True, delimiter=apart)
     columns: list[str] = []
     readings: list[dict[str, Any]] = []
     numbers: list[int] = []
@@ -88,23 +113,24 @@ def read_csv(path: Path) -> tuple[dict[str, Any], Rows]:
         line = kept[reader.line_num - 1][0]
         if not columns:
             columns = [cell.strip() for cell in cells]
-            for column in columns:
+            named = [column for column in columns if column]
+            for column in named:
                 if column not in known:
                     problems.append(
                         Problem("", f'"{column}" is no known column', nearest(column, known), str(path), line)
                     )
-            for column in {name for name in columns if columns.count(name) > 1}:
+            for column in {name for name in named if named.count(name) > 1}:
                 problems.append(Problem("", f'column "{column}" is there twice', "keep one", str(path), line))
             continue
-        if len(cells) > len(columns):
+        filled = [(name, cell) for name, cell in zip_longest(columns, cells) if cell is not None and cell.strip()]
+        if any(not name for name, _ in filled):
             what = f"has {len(cells)} cells under {len(columns)} columns"
+            if len(cells) <= len(columns):
+                what = "has a cell under a column without a name"
             problems.append(Problem("", what, "write text with commas in quotes", str(path), line))
-            continue
-        readings.append({name: _cell(cell) for name, cell in zip(columns, cells, strict=False) if cell.strip()})
+        readings.append({name: _cell(cell) for name, cell in filled if name in known})
         numbers.append(line)
-    if problems:
-        raise DescriptionError(problems)
-    return {"readings": readings}, Rows(numbers)
+    return {"readings": readings}, Rows(numbers), problems
 
 
 def _cell(text: str) -> Any:
@@ -118,10 +144,12 @@ def _cell(text: str) -> Any:
         return text
 
 
-def check_readings(found: Readings, car: "Car", file: str = "", lines: Lines | None = None) -> None:
-    """Raise DescriptionError for every place, line, sensor or pump that a reading names and the car does not have."""
+def place_problems(
+    readings: Mapping[int, Any], car: "Car", file: str = "", lines: Lines | None = None
+) -> list[Problem]:  # fmt: skip
+    """A problem for every place, line, sensor or pump that a reading (by its number) names and the car has not."""
     problems: list[Problem] = []
-    for number, reading in enumerate(found.readings):
+    for number, reading in readings.items():
 
         def bad(key: str, what: str, fix: str, number: int = number) -> None:
             keys: Keys = ("readings", number, key)
@@ -156,5 +184,4 @@ def check_readings(found: Readings, car: "Car", file: str = "", lines: Lines | N
             if reading.where not in thermometers:
                 what = f'the car has no temperature sensor "{reading.where}"'
                 bad("where", what, nearest(reading.where, thermometers))
-    if problems:
-        raise DescriptionError(problems)
+    return problems

@@ -8,8 +8,9 @@ from scipy.optimize import brentq
 from sim1d.calibrate.readings import BoilingCheck, Drain, Fill, Level, Morning, Squeeze
 from sim1d.calibrate.subject import Subject
 from sim1d.circuit import circuit_of
+from sim1d.fill import hanging_gas
 from sim1d.pack import build_rows
-from sim1d.physics.gas_space import pump_start_drop, squeeze_rise
+from sim1d.physics.gas_space import pump_start_drop, squeeze_rise_with_give
 from sim1d.properties import Fluid, coolant_tables
 
 COLD = 293.15  # K at which gas volumes are stated
@@ -23,21 +24,10 @@ def liquid_at(subject: Subject, temperature: float, key: str) -> float:
     return float(np.interp(temperature, grid.temperature, grid[key]))
 
 
-def hanging(subject: Subject) -> float:
-    """Gas (m3) in the lines that end in the tank's gas, above its cold surface: it is one with the tank's own."""
-    car = subject.car
-    tank = car.expansion_tank
-    if tank is None:
-        return 0.0
-    lines = {f"lines.{name}" for name, line in car.lines.items() if "expansion_tank.vent" in (line.start, line.end)}
-    here = [cavity for cavity in circuit_of(car).cavities if cavity.place in lines]
-    return sum(cavity.volume - cavity.held(tank.level_z) for cavity in here)
-
-
 def cold_gas(subject: Subject) -> float:
     """Gas (m3) over the coolant at the mark: of the tank, of the lines that hang in it, and hidden air."""
     tank = subject.car.expansion_tank
-    return (tank.gas if tank is not None else 0.0) + hanging(subject) + subject.hidden
+    return (tank.gas if tank is not None else 0.0) + hanging_gas(subject.car) + subject.hidden
 
 
 def taken(subject: Subject, level: Level) -> float:
@@ -45,7 +35,7 @@ def taken(subject: Subject, level: Level) -> float:
     tank = subject.car.expansion_tank
     if tank is not None and level is Level.BRIM:
         return subject.car.volume + tank.gas - subject.hidden
-    return subject.car.volume - hanging(subject) - subject.hidden
+    return subject.car.volume - hanging_gas(subject.car) - subject.hidden
 
 
 def fill(subject: Subject, reading: Fill) -> float:
@@ -78,23 +68,10 @@ def compliance(subject: Subject) -> float:
     return float(sum(row["compliance"] for row in rows))
 
 
-def squeezed(volume: float, injected: float, pressure: float, give: float) -> float:
-    """Rise (Pa) when `injected` m3 go into a shut circuit with `volume` m3 of gas at `pressure` Pa absolute.
-
-    C dp + V dp/(p + dp) = dV, isothermal (Boyle); without give it is `squeeze_rise`, without gas dV/C. Infinite where
-    nothing can yield.
-    """
-    if give <= 0.0:
-        return float(squeeze_rise(volume, injected, pressure)) if volume > injected else math.inf
-    b = give * pressure + volume - injected
-    root = math.sqrt(b * b + 4.0 * give * injected * pressure)
-    return 2.0 * injected * pressure / (b + root) if b >= 0.0 else (root - b) / (2.0 * give)
-
-
 def squeeze(subject: Subject, reading: Squeeze) -> float:
     """Rise, Pa."""
     gas = cold_gas(subject) if reading.level is Level.MARK else subject.hidden
-    return squeezed(gas, reading.pressed, reading.ambient_pressure, compliance(subject))
+    return float(squeeze_rise_with_give(gas, reading.pressed, reading.ambient_pressure, compliance(subject)))
 
 
 def pressed_together(air: float, ambient: float, still: float, rise: float) -> float:

@@ -77,7 +77,7 @@ class Calibration:
 
 
 def calibrate(car: "Car", readings: Readings, progress: Progress | None = None) -> Calibration:
-    """Fit a car to readings that fit it (`check_readings`); the car of the file is never changed."""
+    """Fit a car to readings that fit it (`place_problems`); the car of the file is never changed."""
     show = progress or (lambda text, share: None)
     rows = dict(enumerate(readings.readings))
     place = next((r.where for r in rows.values() if isinstance(r, (PumpStart, LevelDrop)) and r.where), "")
@@ -109,14 +109,22 @@ def _tell(show: Progress, share: float, text: str) -> None:
 
 
 def _car(base: Subject, stages: Sequence[StageFit]) -> "Car":
-    """The fitted description, to five digits; air only where readings told of it, since that overrules the fill."""
+    """The fitted description, to five digits, with the 95 % bands of what readings told more than a little of.
+
+    Air only where readings told of it, since that overrules the fill.
+    """
     told = {one.slot for stage in stages for one in stage.fitted}
     values = {key: float(f"{value:.5g}") for stage in stages for key, value in stage.values().items()}
     subject = moved(base, values, [one for stage in stages for one in stage.fitted])
+    bands = dict(subject.car.bands)
+    for one in _fitted(stages):
+        if one.told and one.ratio <= LITTLE and one.parameter.slot is Slot.CAR:
+            bands |= one.parameter.bands(*one.after_band)
+    with_bands = subject.car.with_values({f'bands."{path}"': list(band) for path, band in bands.items()})
     if Slot.AIR not in told:
-        return subject.car
+        return with_bands
     air = {place: volume for place, volume in subject.air.items() if volume >= 1e-6} or {base.air_place: 0.0}
-    return subject.car.with_values({f'trapped_air."{place}"': float(f"{volume:.5g}") for place, volume in air.items()})
+    return with_bands.with_values({f'trapped_air."{place}"': float(f"{volume:.5g}") for place, volume in air.items()})
 
 
 def _fitted(stages: Sequence[StageFit]) -> list[Fitted]:

@@ -13,6 +13,7 @@ from sim1d.core.model import work_arrays
 from sim1d.core.rhs import flows
 from sim1d.day import Day
 from sim1d.errors import Outcome
+from sim1d.fill import hanging_gas
 from sim1d.pack import build_rows, pack
 from sim1d.simulation import integrate
 
@@ -86,7 +87,7 @@ def shown(
             sealed_temperature=min(start, 293.15), staging_window=dict(least=273.15, most=373.15), phases=phases,
         )
     )  # fmt: skip
-    packed = pack(subject.car, day, trapped_air=subject.air)
+    packed = pack(subject.car, day, trapped_air=subject.air, hanging_gas=hanging_gas(subject.car))
     history = integrate(packed)
     if history.outcome is not Outcome.COMPLETED:
         raise RunFailed(f"{history.outcome.value} {history.where}".strip())

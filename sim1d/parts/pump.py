@@ -6,7 +6,6 @@ from typing import Literal
 
 import numpy as np
 from pydantic import model_validator
-from scipy.optimize import nnls
 
 from sim1d.parts.base import Part, Port, PortRole, option, quantity
 from sim1d.parts.machine_rows import write_belt_pump, write_electric_pump
@@ -127,6 +126,8 @@ class Pump(Part):
         rise = np.array([point.rise for point in self.points])
         scale = flow.max()
         matrix = np.column_stack([np.ones_like(flow), -flow / scale, -((flow / scale) ** 2)])
+        from scipy.optimize import nnls  # slow to import, and few files give points
+
         (shutoff, slope, curvature), _ = nnls(matrix, rise)
         curvature = max(curvature, 1e-3 * shutoff)  # a straight line would have no run-out resistance
         return float(shutoff), float(slope / scale), float(curvature / scale**2)

@@ -1,5 +1,9 @@
 """Gas over and inside the coolant: pressure, mass, growth and the bench tests. Pa absolute, m3, kg, K."""
 
+import math
+
+import numpy as np
+
 from sim1d._jit import kernel
 
 
@@ -48,6 +52,21 @@ def gas_compliance(volume, pressure, vapour_pressure, exponent):
 def squeeze_rise(volume, injected, pressure):
     """Rise (Pa) when `injected` m3 of liquid is pressed into a closed system with `volume` m3 of gas, isothermal."""
     return pressure * injected / (volume - injected)
+
+
+@kernel
+def squeeze_rise_with_give(volume, injected, pressure, compliance):
+    """Rise (Pa) when `injected` m3 of liquid is pressed into a closed system whose walls give `compliance` m3/Pa.
+
+    The positive root of C dp + V dp/(p + dp) = dV: Boyle for `volume` m3 of gas at `pressure` Pa absolute, which may be
+    0 (the walls alone, dV/C). Without give it is `squeeze_rise`; infinite where nothing can yield. Derived.
+    """
+    if compliance <= 0.0:
+        return pressure * injected / (volume - injected) if volume > injected else np.inf
+    b = compliance * pressure + volume - injected
+    root = math.sqrt(b * b + 4.0 * compliance * injected * pressure)
+    # the form that does not cancel
+    return 2.0 * injected * pressure / (b + root) if b >= 0.0 else (root - b) / (2.0 * compliance)
 
 
 @kernel

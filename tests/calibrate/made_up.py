@@ -56,14 +56,14 @@ HEAT = [
 
 
 def truth(car, readings, rng=None, values=None):
-    """A true car: every parameter drawn from half its prior width (or given by key), as (subject, values by key)."""
+    """A true car: every parameter drawn from its prior (or given by key), as (subject, values by key)."""
     base = subject_of(car, PLACE)
     parameters = parameters_of(base, readings)
     drawn = {}
     for one in parameters:
         z = float(rng.normal()) if rng is not None else 0.0
         low, high = one.bounds
-        drawn[one.key] = one.at(min(max(0.8 * z, low), high)) if rng is not None else one.at(0.0)
+        drawn[one.key] = one.at(min(max(z, low), high)) if rng is not None else one.at(0.0)
     drawn |= values or {}
     return moved(base, drawn, parameters), drawn
 

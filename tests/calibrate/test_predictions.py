@@ -28,6 +28,7 @@ from sim1d.calibrate.readings import (
 from sim1d.calibrate.subject import Subject, subject_of
 from sim1d.car import load_car
 from sim1d.examples import example_path
+from sim1d.fill import hanging_gas
 from sim1d.purge import running
 
 RPM = math.pi / 30.0
@@ -47,22 +48,9 @@ def subject(car):
 # Statics ----------------------------------------------------------------------------------------------------------
 
 
-def test_squeeze_without_give_is_boyle():
-    """100 mL into 1.3 L at 1 atm: 101.325 x 100/1200 = 8.444 kPa; 6.333 kPa into 1.7 L. Computed here."""
-    assert statics.squeezed(1.3e-3, 1e-4, 101325.0, 0.0) == pytest.approx(8443.75, abs=0.01)
-    assert statics.squeezed(1.7e-3, 1e-4, 101325.0, 0.0) == pytest.approx(6332.8, abs=0.1)
-
-
-@pytest.mark.parametrize("gas", [0.0, 1e-5, 1.3e-3])
-def test_squeeze_with_give_satisfies_its_own_balance(gas):
-    give, pressed, p = 1.4e-9, 5e-5, 101325.0
-    rise = statics.squeezed(gas, pressed, p, give)
-    assert give * rise + gas * rise / (p + rise) == pytest.approx(pressed, rel=1e-12)
-
-
 def test_squeeze_of_a_car_counts_tank_gas_hidden_air_and_walls(car):
     air = Subject(car, {PLACE: 4e-4})
-    give, hung = statics.compliance(air), statics.hanging(air)
+    give, hung = statics.compliance(air), hanging_gas(car)
     assert 0.0 < hung < 5 * math.pi / 4 * 0.0056**2 * 0.6  # five vents of 5.6 mm, the ends that stand in the gas
     found = predict(Squeeze(kind="squeeze", pressed=1e-4, value=0.0, plus_minus=100.0), air)
     assert give * found + (1.7e-3 + hung) * found / (101325.0 + found) == pytest.approx(1e-4, rel=1e-9)
@@ -98,7 +86,7 @@ def test_litres(car):
     air = Subject(car, {PLACE: 2e-4})
     mark = predict(Fill(kind="fill", value=0.0, plus_minus=1e-4), air)
     brim = predict(Fill(kind="fill", level=Level.BRIM, value=0.0, plus_minus=1e-4), air)
-    hung = statics.hanging(air)
+    hung = hanging_gas(car)
     assert mark == pytest.approx(car.volume - 2e-4 - hung)
     assert brim - mark == pytest.approx(1.3e-3 + hung)
     assert predict(Drain(kind="drain", value=0.0, plus_minus=1e-4), air) == pytest.approx(mark)
@@ -141,7 +129,7 @@ def test_the_morning_after(car):
     rigid = car.with_values({"radiator.compliance": 0.0, "expansion_tank.compliance": 0.0})
     rigid = rigid.with_values({f"lines.{name}.stiffness": 3e11 for name in car.lines})
     gained = predict(same, Subject(rigid, gained=1e-4))
-    room = 1.3e-3 + statics.hanging(Subject(rigid))
+    room = 1.3e-3 + hanging_gas(rigid)
     assert gained == pytest.approx(101325.0 * 1e-4 / room, rel=2e-3)  # 0.1 L more in 1.3 L and the vents
     cold = predict(same.model_copy(update={"temperature": 283.15}), Subject(rigid))
     assert -5.1e3 < cold < -101325.0 * 10 / 293.15 * 0.8  # the gas alone loses 3.5 kPa

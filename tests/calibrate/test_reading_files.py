@@ -1,5 +1,7 @@
 """Files of readings: TOML and CSV say the same, bad ones give every problem with its line."""
 
+from pathlib import Path
+
 import pytest
 
 from sim1d.calibrate.reading_file import load_readings
@@ -175,6 +177,35 @@ def test_bad_csv(tmp_path, text, line, word):
         load_readings(write(tmp_path, "bad.csv", text))
     problem = error.value.problems[0]
     assert problem.line == line and word in str(problem)
+
+
+@pytest.mark.parametrize("mark", [";", "\t"])
+def test_a_spreadsheet_may_part_cells_its_own_way(tmp_path, mark):
+    text = "kind,name,value,plus_minus,,\nfill,\"by bucket, twice\",12.8 L,0.1 L,,\n,,,,,\n"
+    one = load_readings(write(tmp_path, "comma.csv", text))
+    two = load_readings(write(tmp_path, "other.csv", text.replace("bucket,", "bucket#").replace(",", mark)
+                              .replace("bucket#", "bucket,")))  # fmt: skip
+    assert one.readings == two.readings and one.readings[0].name == "by bucket, twice"
+
+
+def test_every_problem_of_a_csv_at_once(car, tmp_path):
+    """A wrong column, a wrong unit, a wrong place: three rows, three kinds of trouble, one message."""
+    text = (
+        "kind,where,speeed,value,plus_minus\nfill,,,12 kg,0.1 L\nboiling_check,gaugge,,100 degC,1 degC\n"
+        "cap_tester,,,150 kPa,2 kPa\ncap_tester,,,150 kPa\n"
+    )
+    with pytest.raises(DescriptionError) as error:
+        load_readings(write(tmp_path, "bad.csv", text), car)
+    found = {(problem.line, problem.where) for problem in error.value.problems}
+    assert found == {(1, ""), (2, "readings.0.value"), (3, "readings.1.where"), (5, "readings.3.plus_minus")}
+    assert all(problem.fix for problem in error.value.problems)
+
+
+def test_the_csv_of_the_how_to_is_read(car, tmp_path):
+    page = (Path(__file__).parents[2] / "docs" / "how-to" / "calibrate.md").read_text(encoding="utf-8")
+    block = page.split("```csv\n")[1].split("```")[0]
+    found = load_readings(write(tmp_path, "workshop.csv", block), car)
+    assert {one.kind for one in found.readings} >= {"fill", "squeeze", "gauge", "cool_down"}
 
 
 def test_missing_files(tmp_path):

@@ -141,6 +141,58 @@ def test_output_folder_gets_result_summary_and_report(invented, tmp_path):
     assert "<figure" in (folder / "report.html").read_text()
 
 
+def test_a_run_without_samples_says_that_it_has_no_band_and_the_command(invented):
+    done = call("run", CAR, DAY, "--set", "pump.ratio=1.1")
+    words = " ".join(done.stdout.split())
+    assert f"no band: this is one run of the file's own values. sim1d run {CAR} {DAY}" in words
+    assert "--set 'pump.ratio=1.1' --bands 128 gives every one its middle and band" in words
+    known = json.loads(call("run", CAR, DAY, "--json").stdout)["bands"]
+    assert "one run" in known["why_none"] and known["command"].endswith("--bands 128")
+
+
+def test_bands_are_kept_shown_again_and_refused_when_stale(invented, tmp_path, monkeypatch):
+    monkeypatch.setattr("sim1d._jit.source_hash", lambda: "these sources")
+    folder = tmp_path / "out"
+    first = call("run", CAR, DAY, "--bands", "20", "-o", str(folder))
+    assert first.exit_code == 0, first.output
+    assert "20 of 20 samples completed" in first.stdout and len(invented["calls"]) == 21
+    assert "have no band" not in first.stdout and (folder / "bands.json").is_file()
+    kept = json.loads((folder / "summary.json").read_text())["bands"]
+    assert kept == json.loads((folder / "bands.json").read_text()) and kept["samples"] == 20
+
+    again = call("run", CAR, DAY, "-o", str(folder))
+    assert len(invented["calls"]) == 22, "stored bands are shown without running a sample"
+    assert "20 of 20 samples completed" in again.stdout
+    page = (folder / "report.html").read_text()
+    assert "Headline numbers with their bands" in page and "no band" not in page
+
+    other = call("run", CAR, DAY, "-o", str(folder), "--set", "pump.ratio=1.3")
+    words = " ".join(other.stdout.split())
+    assert other.exit_code == 0 and "another car or day" in words and "These numbers have no band" in words
+    assert "no band" in (folder / "report.html").read_text()
+
+    monkeypatch.setattr("sim1d._jit.source_hash", lambda: "other sources")
+    assert "the program itself changed since" in " ".join(call("run", CAR, DAY, "-o", str(folder)).stdout.split())
+
+
+def test_asked_for_bands_of_another_car_are_refused_before_anything_runs(invented, tmp_path, monkeypatch):
+    monkeypatch.setattr("sim1d._jit.source_hash", lambda: "these sources")
+    folder = tmp_path / "out"
+    assert call("run", CAR, DAY, "--bands", "20", "-o", str(folder)).exit_code == 0
+    count = len(invented["calls"])
+    refused = call("run", CAR, DAY, "--bands-from", str(folder), "--set", "pump.ratio=1.3")
+    assert refused.exit_code == 2 and "another car or day" in refused.stderr and len(invented["calls"]) == count
+    given = call("run", CAR, DAY, "--bands-from", str(folder), "--set", "engine.head.enhancement=1.3")
+    assert given.exit_code == 2  # a value that is given has a band of its own, though the physics may be the same
+    assert call("run", CAR, DAY, "--bands-from", str(folder / "bands.json")).exit_code == 0
+    assert call("run", CAR, DAY, "--bands-from", str(tmp_path / "none")).exit_code == 2
+    (tmp_path / "other.json").write_text('{"format": 0}')
+    wrong = call("run", CAR, DAY, "--bands-from", str(tmp_path / "other.json"))
+    assert wrong.exit_code == 2 and "format 0" in wrong.stderr
+    both = call("run", CAR, DAY, "--bands-from", str(folder), "--bands", "20")
+    assert both.exit_code == 2 and "give one of them" in both.stderr
+
+
 def test_a_failing_write_leaves_no_half_result(invented, tmp_path, monkeypatch):
     def fail(*_, **__):
         raise OSError(28, "No space left on device", "disk")

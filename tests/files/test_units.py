@@ -135,10 +135,24 @@ def test_no_text_breaks_the_door(text):
         assert math.isfinite(value)
 
 
-def test_numbers_do_not_import_pint():
+def test_common_units_are_what_pint_makes_of_them():
+    registry = units._registry()
+    for unit, (target, factor) in units._FACTORS.items():
+        found = registry.Quantity(1.0, registry.Unit(unit)).to("dimensionless" if target == "1" else target)
+        assert factor == pytest.approx(found.magnitude, rel=1e-14), unit
+    for unit, (factor, offset) in units._OFFSETS.items():
+        for number in (-40.0, 0.0, 180.0):
+            found = registry.Quantity(number, registry.Unit(unit)).to("K").magnitude
+            assert factor * number + offset == pytest.approx(found, rel=1e-14), unit
+    known = {measure.unit for measure in units.MEASURES}
+    assert {target for target, _ in units._FACTORS.values()} <= known | {"1"}
+
+
+def test_numbers_and_common_units_do_not_import_pint():
     code = (
         "import sys; from pydantic import TypeAdapter; from sim1d import units;"
         "TypeAdapter(units.Length).validate_python(0.3); units.LineSize.read('dash 16');"
+        "TypeAdapter(units.Length).validate_python('30 in'); TypeAdapter(units.Acceleration).validate_python('1 g');"
         "assert 'pint' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)

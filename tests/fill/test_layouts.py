@@ -3,12 +3,17 @@
 import math
 import time
 
+import numpy as np
 import pytest
 
 from sim1d.car import load_car
+from sim1d.day import load_day
 from sim1d.errors import DescriptionError
 from sim1d.examples import example_path
-from sim1d.fill import other_manners, remaining_air
+from sim1d.fill import hanging_gas, other_manners, remaining_air
+from sim1d.pack import pack
+from sim1d.physics.ambient import AIR_GAS_CONSTANT
+from sim1d.prepare import prepared
 from sim1d.purge import purge, released_air, running
 from sim1d.static_fill import Reason, static_fill
 
@@ -271,3 +276,20 @@ def test_it_is_quick():
     began = time.perf_counter()
     remaining_air(car)
     assert time.perf_counter() - began < 1.0
+
+
+@pytest.mark.parametrize("name", ["layout_a", "layout_b"])
+def test_the_run_starts_with_the_gas_of_the_fill(name):
+    """Cold gas of tank and vents, and coolant, of the packed car against the static fill (Dalton: less the vapour)."""
+    car, day = load_car(example_path(name)), load_day(example_path("race_day"))
+    fill = static_fill(car)
+    hanging = [cavity for cavity in fill.cavities if cavity.reason is Reason.TANK_GAS]
+    vents = sum(cavity.gas for cavity in hanging if cavity.name != "expansion_tank")
+    assert vents > 3e-5 and hanging_gas(car) == pytest.approx(vents, rel=1e-6)
+    packed, full = prepared(car, day), pack(car, day, trapped_air=remaining_air(car))
+    liquid = packed.model.liquid
+    vapour = np.interp(day.sealed_at, liquid.temperature, liquid.vapour_pressure)
+    volume = packed.model.pocket.air[0] * AIR_GAS_CONSTANT * day.sealed_at / (day.ambient_pressure - vapour)
+    assert volume == pytest.approx(sum(cavity.gas for cavity in hanging), rel=1e-6)
+    density = np.interp(day.sealed_at, liquid.temperature, liquid.density)
+    assert full.coolant_filled - packed.coolant_filled == pytest.approx(density * vents, rel=1e-6)

@@ -120,6 +120,27 @@ def test_squeeze_by_a_syringe_of_100_millilitres(litres, expected):
     assert_allclose(gas_space.squeezed_volume(1e-4, ATMOSPHERE, ATMOSPHERE + rise), litres * 1e-3)
 
 
+def test_squeeze_against_walls_that_give():
+    """By hand: 1 L of gas from 100 to 200 kPa loses 0.5 L (Boyle), walls of 1 mL/kPa take 0.1 L: 0.6 L in, 100 kPa."""
+    assert_allclose(gas_space.squeeze_rise_with_give(1e-3, 0.6e-3, 100e3, 1e-9), 100e3, rtol=1e-12)
+    assert_allclose(gas_space.squeeze_rise_with_give(0.0, 1e-4, ATMOSPHERE, 1e-9), 100e3, rtol=1e-12)  # dV/C
+    assert_allclose(gas_space.squeeze_rise_with_give(1.3e-3, 1e-4, ATMOSPHERE, 0.0), 8443.75, rtol=1e-9)  # 101325/12
+    assert gas_space.squeeze_rise_with_give(1e-4, 2e-4, ATMOSPHERE, 0.0) == np.inf  # liquid in a rigid box
+
+
+@pytest.mark.parametrize("gas", [1e-9, 1e-6, 1e-4, 1.3e-3, 3e-2])
+@pytest.mark.parametrize("compliance", [1e-12, 1e-10, 1e-8])
+@pytest.mark.parametrize("injected", [1e-6, 1e-4, 2e-3])
+def test_squeeze_keeps_the_ideal_gas(gas, compliance, injected):
+    """p V of the gas before and after (isothermal), the volume from scipy's own root of the wall's balance."""
+    rise = gas_space.squeeze_rise_with_give(gas, injected, ATMOSPHERE, compliance)
+    left = brentq(  # gas volume that keeps p V while the wall takes the rest
+        lambda v: compliance * (ATMOSPHERE * gas / v - ATMOSPHERE) - (injected - gas + v), 1e-9 * gas, gas, xtol=1e-300,
+        rtol=1e-14,
+    )  # fmt: skip
+    assert_allclose(rise, ATMOSPHERE * (gas / left - 1.0), rtol=1e-6)
+
+
 def test_pump_start_drops_the_level():
     """0.4 L trapped, 101.3 to 161.3 kPa absolute: 149 mL (Boyle by hand)."""
     assert_allclose(gas_space.pump_start_drop(0.4e-3, 101.3e3, 161.3e3) * 1e6, 149.0, atol=1.0)

@@ -3,6 +3,7 @@
 import io
 import json
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import numpy as np
@@ -11,7 +12,12 @@ from rich.console import Console
 from synthetic import LINES, make
 
 from sim1d import plots
+from sim1d.bands import NoBands, SampleRun, bands_of, read_run
+from sim1d.car import load_car
 from sim1d.cautions import cautions
+from sim1d.day import load_day
+from sim1d.errors import Outcome
+from sim1d.examples import example_path
 from sim1d.flow_map import flow_map
 from sim1d.reading_results import rated_parts
 from sim1d.report import render
@@ -75,7 +81,8 @@ def test_verdict_comes_before_every_figure_and_margin_before_metal(page):
 def test_page_says_what_must_be_said(page, run):
     text = " ".join(page.split())
     for words in (
-        "No band yet",
+        "These numbers have no band",
+        "sim1d run CAR DAY --bands 128",
         "kPa g",
         "psi g",
         "US gal/min",
@@ -181,8 +188,52 @@ def test_terminal_leads_with_margin_subcooling_and_seconds(run, width):
     assert "Hottest cylinder left-4" in text and "starved" in text
     assert text.index("starved") < text.index("at least")
     words = " ".join(text.split())
-    assert "a single run has no band" in words
+    assert "These numbers have no band" in words and "--bands 128 gives every one" in words
     assert all(len(line) <= width for line in lines)
+
+
+@pytest.fixture(scope="module")
+def bands(run):
+    """Invented bands: the run itself, eight whole days that run hotter and hotter, two that ended early."""
+    own = read_run(summarise(run))
+    whole = [replace(own, numbers={name: value * (1 + k / 100) for name, value in own.numbers.items()})
+             for k in range(8)]  # fmt: skip
+    early = SampleRun(f"{Outcome.BOILED_OUT.value} (at 3.0 s, in pass)", own.numbers, "left-4", False)
+    car = load_car(example_path("layout_a"))
+    found = bands_of(car, load_day(example_path("race_day")), [*whole, early, early], own)
+    return replace(found, widened_by={"peak_metal_temperature": ("engine.heat.to_coolant", "pump.slip")})
+
+
+def test_page_shows_every_headline_with_its_band(run, bands):
+    page = " ".join(render(run, summarise(run), bands).split())
+    assert "no band" not in page and "8 of 10 samples completed" in page and "2: Coolant boiled" in page
+    table = page[page.index("Headline numbers with their bands") :]
+    for one in bands.numbers:
+        assert f"<td>{one.headline.text}</td>" in table.replace("&#39;", "'"), one.headline.name
+        assert f"<td>{one.middle_text}</td><td>{one.band_text}</td>" in table
+    assert "engine.heat.to_coolant, pump.slip" in table and "at least" in table
+    tiles = page[page.index('class="tiles"') : page.index("Headline numbers with their bands")]
+    assert tiles.count("; band ") == tiles.count('class="tile ') == 8
+
+
+@pytest.mark.parametrize("width", [70, 140])
+def test_terminal_shows_every_headline_with_its_band(run, bands, width):
+    paper = io.StringIO()
+    summary = summarise(run)
+    print_verdict(Console(width=width, file=paper), run, summary, judge(run, summary), bands)
+    words = " ".join(paper.getvalue().split())
+    assert "have no band" not in words and "8 of 10 samples completed" in words
+    assert "stands at the bad end of every number" in words
+    if width < 100:
+        for one in bands.numbers:
+            assert f"middle {one.middle_text}, band {one.band_text}" in words, one.headline.name
+
+
+def test_a_run_that_cannot_be_compared_says_why(run):
+    paper = io.StringIO()
+    summary = summarise(run)
+    print_verdict(Console(width=140, file=paper), run, summary, judge(run, summary), NoBands("it is old", "sim1d run"))
+    assert "no band: it is old. sim1d run gives" in " ".join(paper.getvalue().split())
 
 
 def test_every_pressure_of_the_verdict_says_gauge(run):

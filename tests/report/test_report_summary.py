@@ -53,6 +53,21 @@ def test_keys_are_those_promised_and_objects_are_keyed_by_name(run):
     assert [entry["round"] for entry in summary["rounds"]] == [1, 2]
 
 
+def test_wall_peaks_and_use_of_ratings(run):
+    summary = summarise(run)
+    wall = run.metal_temperature.sel(spot="liner")
+    for name in run.cylinder.values:
+        assert summary["peak_liner_temperature_K"][str(name)] == pytest.approx(float(wall.sel(cylinder=name).max()))
+    ratings = json.loads(run.attrs["ratings"])
+    lines = json.loads(run.attrs["layout"])["lines"]
+    used = []
+    for place, entries in ratings.items():
+        at = [place] if place in run.point.values else [lines[place]["from"], lines[place]["to"]]
+        peak = float(run.gauge_pressure.sel(point=[one for one in at if one in run.point.values]).max())
+        used += [peak / one["pressure_Pa"] for one in (entries if isinstance(entries, list) else [entries])]
+    assert summary["peak_rating_use"] == pytest.approx(max(used))
+
+
 def test_summary_is_json_and_survives_the_way_there_and_back(run):
     summary = summarise(run)
     assert json.loads(json.dumps(summary, allow_nan=False)) == summary

@@ -7,8 +7,10 @@ import hashlib
 import os
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
+
+import numpy as np
 
 from sim1d import DescriptionError, Outcome, Problem, units
 from studies.batch import Evaluation
@@ -23,6 +25,11 @@ DEFAULTS: dict[str, Any] = {
 }
 
 
+def draw_shares(samples: int, seed: int) -> np.ndarray:
+    """One share of 0 to 1 in each of `samples` equal parts, in an order that hangs on the seed."""
+    return np.random.default_rng(seed).permutation((np.arange(samples) + 0.5) / samples)
+
+
 @dataclass(frozen=True)
 class CheapModel:
     """`fails`, `dies`: pump ratios at which a point raises or kills its process; `pause`: seconds per point."""
@@ -32,6 +39,8 @@ class CheapModel:
     fails: tuple[float, ...] = ()
     dies: tuple[float, ...] = ()
     sources: str = "cheap sources"
+    boils: float = 2.0
+    lost: float = -1.0
 
     def values(self, settings) -> dict[str, Any]:
         found = dict(DEFAULTS)
@@ -75,6 +84,16 @@ class CheapModel:
             "rounds": [{}],
         }
         return Evaluation(Outcome.COMPLETED.value, summary, self.fingerprint(settings))
+
+    def evaluate_draws(self, settings, draws):
+        """Draw k multiplies the flow by a share between 0.8 and 1.2; `boils` and `lost`: shares above or below which a
+        draw ends early or cannot be computed."""
+        for share in draw_shares(draws.samples, draws.seed):
+            if share < self.lost:
+                yield Evaluation(f"{Outcome.STEP_FAILED.value} (at 1 s)")
+                continue
+            drawn = replace(self, gain=self.gain * (0.8 + 0.4 * share)).evaluate(settings)
+            yield drawn if share <= self.boils else replace(drawn, outcome=f"{Outcome.BOILED_OUT.value} (in pass)")
 
     def fingerprint(self, settings) -> str:
         used = sorted((path, value) for path, value in self.values(settings).items() if path != "idle")

@@ -199,4 +199,5 @@ def test_schema_lists_every_key_of_an_axis():
     assert set(schema["$defs"]["AxisTable"]["properties"]) == {
         *("path", "paths", "values", "low", "high", "count", "parts", "choices")
     }
-    assert {"car", "day", "axes", "sample", "outputs", "limits", "title"} == set(schema["properties"])
+    keys = {"car", "day", "axes", "sample", "uncertainty", "outputs", "limits", "title"}
+    assert keys == set(schema["properties"])

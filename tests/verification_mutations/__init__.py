@@ -1,0 +1,1 @@
+"""Laws broken on purpose, one at a time: which test notices."""

@@ -1,0 +1,99 @@
+"""Mistakes in the flows, the stepper and its books."""
+
+from .mutation import BOOKS_BY_HAND, DEVICES, FACTOR, INDEX, LOST, SIGN, SWAPPED, Mutation, twin
+
+BRANCH = "sim1d/core/branch_laws.py"
+FLOWS = "sim1d/core/hydraulics.py"
+STEPPER = "sim1d/core/stepper.py"
+
+FLOWS_AND_BOOKS = (
+    Mutation(
+        "check_valve_backwards", BRANCH, "row.k_forward if w >= 0.0 else row.k_reverse",
+        "row.k_reverse if w >= 0.0 else row.k_forward", SWAPPED, "a fitting resists by the way the coolant goes",
+        ("tests/core/test_network.py::test_blocked_and_checked_branches",),
+    ),
+    Mutation(
+        "pump_resists", BRANCH, "drop -= rise", "drop += rise", SIGN, "a pump adds pressure", twin("layout_a-hot"),
+    ),
+    Mutation(
+        "grip_ignored", BRANCH, "grip[row.pump] * pump.shutoff", "pump.shutoff", LOST,
+        "a pump in gas keeps a share of its head", twin("layout_a-gassy"),
+    ),
+    Mutation(
+        "pump_density_ratio", BRANCH, "q, speed / pump.speed, density[b] / pump.density, grip",
+        "q, speed / pump.speed, pump.density / density[b], grip", SWAPPED, "head times density is the rise",
+        twin("layout_a-hot"),
+    ),
+    Mutation(
+        "gallery_recovers_backwards", BRANCH, "-scale * rho * (end * end - start * start)",
+        "scale * rho * (end * end - start * start)", SIGN, "pressure rises along a gallery that gives flow off",
+        twin("layout_a-hot"),
+    ),
+    Mutation(
+        "gallery_speed_at_a_station", BRANCH, "start = (before + at) * to_speed", "start = (before + after) * to_speed",
+        INDEX, "the speed at a junction is the mean of its two neighbours", twin("layout_a-hot"),
+    ),
+    Mutation(
+        "motor_slope_forgotten", BRANCH, "steep -= (by_q + by_n * by_flow / pump.speed) / density[b]",
+        "steep -= by_q / density[b]", LOST, "slope of an electric pump's curve counts its slowing down",
+        twin("electric pump-cold", "electric pump-hot"),
+    ),
+    Mutation(
+        "balance_of_a_junction", FLOWS, "rhs[s] -= work.base[b]", "rhs[s] += work.base[b]", SIGN,
+        "what flows into a junction flows out of it", twin("layout_a-hot"),
+    ),
+    Mutation(
+        "station_derivative", FLOWS, "total -= work.by[s, m] * (work.base[b] - flow[b])",
+        "total += work.by[s, m] * (work.base[b] - flow[b])", SIGN, "momentum along a gallery moves with the flows",
+        twin("layout_a-hot"),
+    ),
+    Mutation(
+        "pump_power_is_torque", FLOWS, "pump_power[p] = torque * pump_speed[p]", "pump_power[p] = torque", LOST,
+        "shaft power is torque times speed", twin("layout_a-hot"),
+    ),
+    Mutation(
+        "pump_density_of_power", FLOWS, "ratio = density[b] / pump.density", "ratio = pump.density / density[b]",
+        SWAPPED, "torque grows with density", twin("layout_a-hot"),
+    ),
+    Mutation(
+        "stage_coefficient", STEPPER, "5.4180672388095326e-02", "5.5180672388095326e-02", FACTOR,
+        "order conditions of the method", ("tests/system/test_integrator.py::test_order_condition",),
+    ),
+    Mutation(
+        "books_without_pump_work", STEPPER, "- vector[ledger] - vector[ledger + 1]", "- vector[ledger]", LOST,
+        "energy: pump work comes in", BOOKS_BY_HAND,
+    ),
+    Mutation(
+        "books_of_the_vessel", STEPPER, "weight = 1.0 if i == vessel else model.node[i].mass",
+        "weight = model.node[i].mass", LOST, "energy: the state of the vessel is its heat in J already", BOOKS_BY_HAND,
+    ),
+    Mutation(
+        "books_of_coolant", STEPPER, "coolant = vector[layout.store] - vector[ledger + 6]",
+        "coolant = vector[layout.store] + vector[ledger + 6]", SIGN, "coolant: what came back came in", BOOKS_BY_HAND,
+    ),
+    Mutation(
+        "books_without_leak", STEPPER, "- vector[ledger + 8] - vector[ledger + 10]", "- vector[ledger + 8]", LOST,
+        "gas: what passed the gasket came in", BOOKS_BY_HAND,
+    ),
+    Mutation(
+        "bottle_counts_twice", STEPPER, "u[ledger + 7] += missing", "u[ledger + 7] -= missing", SIGN,
+        "what did not come back is still in the recovery tank", BOOKS_BY_HAND,
+    ),
+    Mutation(
+        "bottle_closes_backwards", STEPPER, "u[ledger + 7] += kept * (", "u[ledger + 7] -= kept * (", SIGN,
+        "what left through the cap stands in the recovery tank, as far as it was caught", BOOKS_BY_HAND,
+    ),
+    Mutation(
+        "gauge_lag", STEPPER, "return end - slope * time_constant +", "return end + slope * time_constant +", SIGN,
+        "a gauge trails a ramp by its time constant", (f"{DEVICES}::test_lag_is_carried_exactly_over_a_step",),
+    ),
+    Mutation(
+        "filter_by_another_sensor", STEPPER, "k, s = layout.cut + c, layout.sensor + model.cut[c].sensor",
+        "k, s = layout.cut + c, layout.sensor + c", INDEX, "the filter of a cut is carried behind its own sensor",
+        (f"{DEVICES}::test_filter_is_first_order_behind_its_sensor",),
+    ),
+    Mutation(
+        "jacobian_of_the_gas", STEPPER, "values[pattern.way_entry[w, 2]] += back",
+        "values[pattern.way_entry[w, 2]] -= back", SIGN, "how gas at a place answers to gas at the next", BOOKS_BY_HAND,
+    ),
+)  # fmt: skip
