@@ -232,7 +232,7 @@ def run(
     bands = stored_bands(cars[0], the_day, bands_from, output, samples, f"{command} --bands 128")
     ds = _simulate(cars[0], the_day, _named(car, cars[0]))
 
-    from sim1d.output import json_text, write_all
+    from sim1d.output import json_text, write_all, write_netcdf
     from sim1d.summary import summarise
     from sim1d.terminal import print_verdict
     from sim1d.verdict import judge
@@ -249,7 +249,7 @@ def run(
         from sim1d.report import render
 
         files: dict[str, Any] = {
-            "result.nc": lambda path: ds.to_netcdf(path, engine="h5netcdf"),
+            "result.nc": lambda path: write_netcdf(ds, path),
             "summary.json": json_text(data),
             "report.html": render(ds, summary, bands),
         }

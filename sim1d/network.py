@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 
 from sim1d.core.handle import handle
-from sim1d.core.hydraulics import network_tables, solve_flows, workspace
+from sim1d.core.hydraulics import CLOSE, network_tables, solve_flows, workspace
 from sim1d.physics.hydrostatics import column_push
 from sim1d.physics.orifices import creeping_constant, loss_of_discharge, thick_hole_loss
 from sim1d.tables import BRANCH, JUNCTION, PUMP, STATION, rows
@@ -195,7 +195,7 @@ class NetworkBuilder:
         pressure = np.zeros(len(junction))
         wide = np.array([(opening or {}).get(name, 1.0) for name in names])
         converged, iterations, residual = solve_flows(
-            handle(network), rho, mu, drive, state, np.ones(len(pump)), wide, flow, pressure, *out,
+            handle(network), rho, mu, drive, state, np.ones(len(pump)), wide, flow, pressure, *out, CLOSE,
             handle(workspace(network)),
         )  # fmt: skip
         if not converged:

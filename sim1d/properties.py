@@ -17,6 +17,7 @@ from zipfile import BadZipFile
 import numpy as np
 
 from sim1d import _jit
+from sim1d.physics.groups import GROUPS, fill_groups
 from sim1d.tables import BY_ENTHALPY, BY_PRESSURE, LIQUID, rows
 
 LOWEST, HIGHEST, STEP = 253.15, 523.15, 0.25  # K, the grid of LIQUID
@@ -120,6 +121,7 @@ def _build(fluid: Fluid, fraction: float) -> CoolantTables:
     steps = 0.5 * (liquid.specific_heat[1:] + liquid.specific_heat[:-1]) * STEP
     liquid.enthalpy[1:] = np.cumsum(steps)  # trapezoid: storage and advection then see the same heat, to rounding
     liquid.enthalpy -= np.interp(273.15, liquid.temperature, liquid.enthalpy)
+    fill_groups(liquid)
     return CoolantTables(liquid, _invert_enthalpy(liquid), _invert_pressure(fluid, fraction))
 
 
@@ -143,7 +145,7 @@ def _fill_water(liquid: np.recarray) -> None:
         row.density, row.specific_heat = state.rhomass(), state.cpmass()
         row.viscosity, row.conductivity = state.viscosity(), state.conductivity()
     for name in LIQUID.names or ():
-        if name not in ("temperature", "enthalpy", "vapour_pressure"):
+        if name not in ("temperature", "enthalpy", "vapour_pressure", *GROUPS):
             _continue_down(liquid.temperature, liquid[name], first)
     liquid.vapour_pressure[:first] = _water_pressure(liquid.temperature[:first])
 

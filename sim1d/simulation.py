@@ -9,11 +9,14 @@ import numpy as np
 from scipy.integrate import LSODA, OdeSolver, solve_ivp
 from scipy.sparse import csc_matrix
 
-from sim1d.core.handle import handle
+from sim1d.core.handle import handle, kept_handle
+from sim1d.core.limits import Limits, limit_margin
 from sim1d.core.model import Work, work_arrays
-from sim1d.core.rhs import derivative, flows
-from sim1d.core.solver import Kernels, LinearlyImplicit
-from sim1d.core.stepper import coefficients, jacobian
+from sim1d.core.rhs import at, derivative, elapsed, flows
+from sim1d.core.slopes import jacobian
+from sim1d.core.solver import Kernels, LinearlyImplicit, Room, room
+from sim1d.core.stepper import coefficients
+from sim1d.core.stride import Watched
 from sim1d.cuts import Cut, Watch, stopped
 from sim1d.errors import Outcome
 from sim1d.pack import Packed, pack
@@ -26,16 +29,16 @@ if TYPE_CHECKING:
     from sim1d.car import Car
     from sim1d.day import Day
 
-SUPERCOOLED = 1.0  # K below the freezing point at which the run ends (tables of mixtures are that good)
+METHOD = coefficients()
 Progress = Callable[[str, float, float], None]
 
 
 class Accuracy(Enum):
     """Relative tolerance of the integration; see docs/explanation/accuracy.md for what each leaves in peak metal."""
 
-    COARSE = 3e-3
-    NORMAL = 1e-3
-    FINE = 1e-4
+    COARSE = 2e-2
+    NORMAL = 5e-3
+    FINE = 1e-3
 
 
 @dataclass
@@ -95,6 +98,14 @@ def simulate(
     return dataset(integrate(prepared(car, day), progress=progress, accuracy=accuracy, method=method))
 
 
+def limits_of(packed: Packed) -> Limits:
+    """What the car stands at most, for the kernels."""
+    return Limits(
+        packed.dry_void, packed.starved_volume, packed.melting, packed.freezing,
+        np.asarray(packed.rated_node, dtype=np.int64), np.asarray(packed.rated_stop, dtype=float),
+    )  # fmt: skip
+
+
 def tolerances(packed: Packed, relative: float) -> np.ndarray:
     """(size, 2) absolute and relative tolerance of each state; scaled so that 1e-3 means about 0.1 K.
 
@@ -135,15 +146,16 @@ def integrate(
     """Integrate the packed day from its start state (or from `start`)."""
     model, pattern = packed.model, packed.pattern
     arrays = work_arrays(model)
-    kernels = Kernels(handle(model), handle(arrays), handle(pattern), handle(coefficients()), arrays)
+    kernels = Kernels(
+        kept_handle(model), handle(arrays), kept_handle(pattern), kept_handle(METHOD), handle(limits_of(packed)), arrays
+    )
     tolerance = tolerances(packed, accuracy.value)
     state = (packed.start if start is None else start).copy()
     history = History(packed, conserves=method is None)
     watches = [Watch(cut) for cut in packed.cuts]
     time = 0.0
-    times: list[float] = []
-    states: list[np.ndarray] = []
-    stretches: list[int] = []
+    kept: list[tuple[np.ndarray, np.ndarray, int]] = []  # times, states, and the row in `history.phases` they belong to
+    space = room(model, pattern, tolerance)
     skip = -1
     cut_round = -1
     waiting = list(enumerate(packed.stretches))[::-1]
@@ -168,40 +180,39 @@ def integrate(
             return out
 
         end = time + stretch.duration
-        times.append(time)
-        states.append(state.copy())
-        stretches.append(len(history.phases))
+        row = len(history.phases)
+        kept.append((np.array([time]), state[None, :].copy(), row))
         history.phases.append(phase)
         history.numbers.append(number)
         if not derivative(time, state, phase, kernels.model, kernels.work, rate):
             history.ends(Outcome.NETWORK_FAILED, f"at {time:.1f} s, in {stretch.name}")
             break
-        if start is None and len(times) == 1:  # gauges have stood at their places all night
+        if start is None and row == 0:  # gauges have stood at their places all night
             settle_gauges(packed, arrays, state)
-            states[-1] = state.copy()
-        if limit_margin(packed, arrays, state)[0] <= 0.0:
-            history.ends(*named_limit(packed, arrays, state, time, stretch))
+            kept[-1][1][0] = state
+        if limit_margin(kernels.model, kernels.work, state, kernels.limits)[0] <= 0.0:
+            history.ends(*named_limit(packed, kernels, state, time, stretch))
             break
-        until = until_event(kernels, phase, stretch) if stretch.until is not None else None
+        until = until_event(kernels, phase, stretch, method is None) if stretch.until is not None else None
         if until is not None and until(time, state) >= 0.0:
             skip = stretch.phase_number
             continue
         if method is None:
-            options: dict[str, Any] = dict(
-                method=LinearlyImplicit, kernels=kernels, phase=phase, pattern=pattern, tolerance=tolerance
-            )
+            log: list[tuple[np.ndarray, np.ndarray]] = []
+            options: dict[str, Any] = dict(method=LinearlyImplicit, kernels=kernels, phase=phase, room=space, log=log)
         else:
             options = dict(
                 method=method, rtol=accuracy.value, atol=np.maximum(tolerance[:, 0], 1e-9),
-                jac=stock_jacobian(packed, kernels, phase, method is LSODA),
+                jac=stock_jacobian(packed, kernels, phase, space, method is LSODA),
             )  # fmt: skip
         running = stretch.speed[0] > 0.0 or stretch.speed[1] > 0.0
         answer = None
         listened: list[Watch] = []  # by these the last piece was followed: their crossings are events
         while time < end:
             bound = end
-            events = [limit_event(packed, kernels, phase, method is None)]
+            events = [limit_event(kernels, phase, method is None)]
             listening = []
+            threshold = np.full(len(watches), np.nan)
             for k, watch in enumerate(watches if running else []):
                 free = launched + watch.cut.lockout if stretch.role == "pass" else time
                 if time < free:
@@ -215,16 +226,22 @@ def integrate(
                     bound = min(bound, max(watch.acts_at, time))
                 events.append(cut_event(packed, k, watch))
                 listening.append(watch)
+                threshold[k] = watch.cut.threshold
             if until is not None:
                 events.append(until)
             if bound > time:
+                if method is None:
+                    log.clear()
+                    options["watched"] = Watched(*(stretch.until or (-1, 0.0, 0.0)), threshold)
                 with np.errstate(over="ignore", invalid="ignore"):
                     answer = solve_ivp(fun, (time, bound), state, events=events, **options)
                 history.evaluations += answer.nfev
-                history.steps += len(answer.t) - 1
-                times.extend(answer.t[1:])
-                states.extend(answer.y.T[1:])
-                stretches.extend([len(history.phases) - 1] * (len(answer.t) - 1))
+                ends = [(answer.t[1:], answer.y.T[1:])]
+                if method is None:  # all steps of all strides but the last's end, which may be cut short by an event
+                    last = answer.t[-1]
+                    ends = [*((t[t < last], y[t < last]) for t, y in log), (answer.t[-1:], answer.y.T[-1:])]
+                kept.extend((t, y, row) for t, y in ends if len(t))
+                history.steps += sum(len(t) for t, _ in ends)
                 time, state = float(answer.t[-1]), answer.y[:, -1].copy()
                 if answer.status == -1 or len(answer.t_events[0]):
                     break
@@ -255,70 +272,46 @@ def integrate(
             break
         elif len(answer.t_events[0]):
             flows(time, state, phase, kernels.model, kernels.work)
-            history.ends(*named_limit(packed, arrays, state, time, stretch))
+            history.ends(*named_limit(packed, kernels, state, time, stretch))
             break
         elif until is not None and len(answer.t_events[-1]):
             skip = stretch.phase_number
-    history.times, history.states, history.stretch = np.array(times), np.array(states), np.array(stretches)
+    history.times = np.concatenate([t for t, _, _ in kept])
+    history.states = np.concatenate([y for _, y, _ in kept])
+    history.stretch = np.concatenate([np.full(len(t), row) for t, _, row in kept])
     return history
 
 
-def stock_jacobian(packed: Packed, kernels: Kernels, phase: Any, dense: bool) -> Callable[[float, np.ndarray], Any]:
+def stock_jacobian(
+    packed: Packed, kernels: Kernels, phase: Any, space: Room, dense: bool
+) -> Callable[[float, np.ndarray], Any]:  # fmt: skip
     """Jacobian for a method of scipy's: sparse, flows and level frozen, as the project's own stepper uses it.
 
     Its errors cost a multistep method steps, not accuracy.
     """
-    size, pattern = packed.model.layout.size, packed.pattern
-    rows, columns = pattern.rows, pattern.columns
-    base, bumped, moved = (np.zeros(size) for _ in range(3))
-    values = np.zeros(len(rows))
+    size, pattern, values = packed.model.layout.size, packed.pattern, space.arrays.values
+    rate = np.empty(size)
 
     def entries(t: float, y: np.ndarray) -> Any:
         state = np.ascontiguousarray(y)
-        derivative(t, state, phase, kernels.model, kernels.work, base)
-        jacobian(t, state, phase, kernels.model, kernels.work, kernels.pattern, base, bumped, moved, values)
-        matrix = csc_matrix((values, (rows, columns)), shape=(size, size))
+        derivative(t, state, phase, kernels.model, kernels.work, rate)
+        share = elapsed(phase, t)
+        moving, acceleration = at(phase.car_speed, share), at(phase.acceleration, share)
+        jacobian(state, moving, acceleration, kernels.model, kernels.work, kernels.pattern, space.step, values)
+        matrix = csc_matrix((values, (pattern.rows, pattern.columns)), shape=(size, size))
         return matrix.toarray() if dense else matrix
 
     return entries
 
 
-def gas_in_circuit(packed: Packed, work: Work) -> float:
-    """Volume (m3) of gas spaces outside the tank, and of what the tank's own has outgrown. Needs `work` evaluated."""
-    volumes = np.array(work.pocket_volume[: len(packed.model.pocket)])
-    if packed.model.system[0].tank_volume > 0.0:
-        volumes[0] = max(volumes[0] - packed.model.system[0].tank_volume, 0.0)
-    return float(volumes.sum())
-
-
-def limit_margin(packed: Packed, work: Work, state: np.ndarray) -> tuple[float, int]:
-    """Smallest margin (1) to where the model ends, and which of five it is.
-
-    0 boiled out, 1 starved, 2 over pressure, 3 melted, 4 frozen. Needs `work` evaluated at `state`.
-    """
-    layout = packed.model.layout
-    steam = state[layout.lag : layout.metal]
-    margins = [
-        (packed.dry_void - steam.max()) if len(steam) else 1.0,
-        1.0 - gas_in_circuit(packed, work) / packed.starved_volume,
-        float(np.min(1.0 - (work.absolute[packed.rated_node] - packed.ambient) / packed.rated_stop)),
-        1.0 - float(np.max(work.gas_surface[: len(packed.model.gas_face)], initial=0.0)) / packed.melting,
-        (float(np.min(work.temperature)) - packed.freezing + SUPERCOOLED) / 20.0,
-    ]
-    which = int(np.argmin(margins))
-    return float(margins[which]), which
-
-
-def limit_event(packed: Packed, kernels: Kernels, phase, stepped: bool) -> Callable[[float, np.ndarray], float]:
+def limit_event(kernels: Kernels, phase: Any, stepped: bool) -> Callable[[float, np.ndarray], float]:
     """Terminal event: the state leaves the range of the model."""
-    rate = np.empty(packed.model.layout.size)
-
     def event(t: float, y: np.ndarray) -> float:
+        state = np.ascontiguousarray(y)
         # the project's stepper ends a step with the evaluation of its end: then `work` is of this instant already
         if kernels.arrays.level[3] != t or not stepped:
-            derivative(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work, rate)
-        margin = limit_margin(packed, kernels.arrays, y)[0]
-        return margin if np.isfinite(margin) else -1.0
+            derivative(t, state, phase, kernels.model, kernels.work, np.empty_like(state))
+        return limit_margin(kernels.model, kernels.work, state, kernels.limits)[0]
 
     event.terminal = True  # type: ignore[attr-defined]
     event.direction = -1  # type: ignore[attr-defined]
@@ -345,13 +338,16 @@ def cut_event(packed: Packed, k: int, watch: Watch) -> Callable[[float, np.ndarr
     return event
 
 
-def until_event(kernels: Kernels, phase, stretch: Stretch) -> Callable[[float, np.ndarray], float]:
+def until_event(
+    kernels: Kernels, phase: Any, stretch: Stretch, stepped: bool
+) -> Callable[[float, np.ndarray], float]:  # fmt: skip
     """Terminal event: the temperature that ends the phase is reached."""
     assert stretch.until is not None
     node, sign, kelvin = stretch.until
 
     def event(t: float, y: np.ndarray) -> float:
-        flows(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work)
+        if kernels.arrays.level[3] != t or not stepped:
+            flows(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work)
         return sign * (kernels.arrays.temperature[node] - kelvin)
 
     event.terminal = True  # type: ignore[attr-defined]
@@ -359,9 +355,12 @@ def until_event(kernels: Kernels, phase, stretch: Stretch) -> Callable[[float, n
     return event
 
 
-def named_limit(packed: Packed, work: Work, state: np.ndarray, time: float, stretch: Stretch) -> tuple[Outcome, str]:
+def named_limit(
+    packed: Packed, kernels: Kernels, state: np.ndarray, time: float, stretch: Stretch
+) -> tuple[Outcome, str]:  # fmt: skip
     """Outcome and place of the limit that stopped the run."""
-    _, which = limit_margin(packed, work, state)
+    work = kernels.arrays
+    _, which = limit_margin(kernels.model, kernels.work, state, kernels.limits)
     layout = packed.model.layout
     when = f"at {time:.1f} s, in {stretch.name}"
     if which == 0:

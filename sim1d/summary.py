@@ -29,7 +29,7 @@ def summarise(ds: "xr.Dataset") -> dict[str, Any]:
     ready = [time_to_ready(ds, place) for place in range(len(runs))]
     whole["time_to_ready_s"] = _longest(ready)
     if "liner" in names(ds, "spot"):
-        liner = ds["metal_temperature"].sel(spot="liner").values
+        liner = ds["metal_temperature"].values[:, :, names(ds, "spot").index("liner")]
         whole["peak_liner_temperature_K"] = _by(names(ds, "cylinder"), liner.max(axis=0))
     else:
         whole["peak_liner_temperature_K"] = {}
@@ -120,7 +120,8 @@ def _seconds_above(ds: "xr.Dataset", inside: np.ndarray) -> np.ndarray:
         return ds["seconds_above_limit"].values
     number = int(ds["round"].values[inside][0])
     table = ds["seconds_above_limit_by_round"]
-    return table.sel(round_number=number).transpose("cylinder").values
+    column = list(ds["round_number"].values).index(number)
+    return np.take(table.values, column, axis=table.dims.index("round_number"))
 
 
 def time_to_ready(ds: "xr.Dataset", place: int) -> float | None:

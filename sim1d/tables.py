@@ -92,6 +92,13 @@ LIQUID = (
             ("vapour_density", "f8"),  # kg/m3 of saturated vapour
             ("vapour_viscosity", "f8"),  # Pa s
             ("vapour_conductivity", "f8"),  # W/(m K)
+            ("natural_group", "f8"),  # K^-1/6 m^-1/2, see physics/groups.py for this and the rest
+            ("prandtl_rise", "f8"),  # 1, Pr^(2/3) - 1
+            ("boiling_group", "f8"),  # of Forster and Zuber's law, SI
+            ("pool_flux", "f8"),  # W/m2, critical at rest
+            ("pool_gain", "f8"),  # 1/K of subcooling
+            ("flow_flux", "f8"),  # W/m2, critical at 1 m/s in 1 m
+            ("flow_gain", "f8"),  # 1/K of subcooling
         ]
     )
 )
@@ -138,6 +145,8 @@ FACE = np.dtype(  # wetted faces
         ("speed_factor", "f8"),  # 1, local speed over passage mean
         ("diameter", "f8"),  # m, hydraulic diameter
         ("length", "f8"),  # m, heated length for the entry factor
+        ("entry", "f8"),  # 1, that factor
+        ("flow_size", "f8"),  # diameter as the flow law of the critical flux takes it, m^-0.312
         ("enhancement", "f8"),  # 1, on the single-phase coefficient (roughness, undeveloped flow)
         ("pool_factor", "f8"),  # 1, on the pool critical heat flux (orientation)
         ("flow_factor", "f8"),  # 1, on the flow critical heat flux

@@ -184,7 +184,16 @@ def ranges(car: "Car", measured: Sequence[str] = ()) -> tuple[Range, ...]:
     for holder in dict.fromkeys(row["path"].rpartition(".")[0] for row in rows):
         found += _left_out(car, holder)
     found += _of_its_own(car)
+    found = [_as_measured(car, one) for one in found]
     return tuple(r for r in found if r.high > r.low and not any(fnmatchcase(r.path, one) for one in measured))
+
+
+def _as_measured(car: "Car", one: Range) -> Range:
+    """The band that was measured for a value, where the car file carries one and its value still lies in it."""
+    band = car.bands.get(one.path)
+    if band is None or not band[0] <= 0.5 * (one.low + one.high) <= band[1]:
+        return one
+    return Range(one.path, band[0], band[1], "measured: [bands] of the car file")
 
 
 def _of_its_own(car: "Car") -> list[Range]:

@@ -9,7 +9,7 @@ import numpy as np
 from sim1d import tables
 from sim1d.core.coolant import GRAVITY
 from sim1d.core.handle import handle
-from sim1d.core.hydraulics import network_tables, solve_flows, workspace
+from sim1d.core.hydraulics import CLOSE, network_tables, solve_flows, workspace
 from sim1d.pack import branches_of, build_rows, listed, nodes_of
 from sim1d.parts.plumbing_rows import meeting_loss
 from sim1d.physics.smooth import step
@@ -88,7 +88,7 @@ def flows_of(
     out = [np.zeros(len(pumps)) for _ in range(3)]
     converged, _, _ = solve_flows(
         handle(network), np.full(len(branch), density), np.full(len(branch), viscosity), drive, state,
-        np.ones(len(pumps)), opening, flow, pressure, *out, handle(workspace(network)),
+        np.ones(len(pumps)), opening, flow, pressure, *out, CLOSE, handle(workspace(network)),
     )  # fmt: skip
     if not converged:
         raise NoFlow("the flow network found no solution")

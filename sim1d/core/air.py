@@ -261,18 +261,3 @@ def displacement(model, work, state, rate):
         if k > 0 or model.system[0].tank_volume <= 0.0:
             taken += work.pocket_volume[k]
     rate[layout.displaced] += (taken - state[layout.displaced]) / SETTLING
-
-
-@kernel
-def settle(model, state, rate):
-    """Only how the states that feel the level or the pumps answer to themselves: their part of the sparse Jacobian."""
-    layout = model.layout
-    rate[layout.displaced] -= state[layout.displaced] / SETTLING
-    for p in range(len(model.network.pump)):
-        rate[layout.grip + p] -= state[layout.grip + p] / GRIP_TIME
-        rate[layout.prime + p] -= state[layout.prime + p] / PRIME_TIME
-    for k in range(len(model.collapse)):
-        rate[layout.collapse + k] -= state[layout.collapse + k] / SETTLING
-    for s in range(len(model.sensor)):
-        if model.sensor[s].pressure == 1:
-            rate[layout.sensor + s] -= state[layout.sensor + s] / model.sensor[s].time_constant

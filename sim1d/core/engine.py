@@ -1,9 +1,9 @@
 """Engine: heat of the working gas into the faces, friction heat into the block, and the wetted faces of the jackets."""
 
 from sim1d._jit import kernel
-from sim1d.physics.boiling import chen_suppression, forster_zuber_group, wet_flux, wetted_face
-from sim1d.physics.convection import jacket_coefficient, natural_convection_coefficient
-from sim1d.physics.critical_heat_flux import critical_heat_flux
+from sim1d.physics.boiling import balanced_face, chen_suppression
+from sim1d.physics.convection import jacket_film, natural_film
+from sim1d.physics.critical_heat_flux import critical_flux
 from sim1d.physics.engine_balance import friction_pressure
 from sim1d.physics.film_boiling import dry_share_rate, dry_share_target, film_coefficient
 from sim1d.physics.gas_side import film_scale
@@ -11,6 +11,8 @@ from sim1d.physics.lookup import row_of, value
 from sim1d.physics.smooth import step
 
 NEARLY_WET = 1.0e-6  # dry share up to which the flux over a film, a hundredth of a boiling one, is left out
+DRY_TIME = 0.15  # s for the dry share to follow its target (0.1 to 0.2, assumed)
+COLLAPSE_WIDTH = 40.0  # K below the collapse temperature over which a wall wets again
 RPM = 9.549296585513721  # rev/min in a rad/s
 
 
@@ -29,7 +31,9 @@ def gas_heat(model, work, state, speed, load):
         cell = state[model.layout.metal + face.metal]
         film = face.conductance * scale
         # one fraction, regular at film = 0: film in series with half a cell of metal
-        heat = film * (face.gas_temperature - cell) / (1.0 + film * face.half)
+        conductance = film / (1.0 + film * face.half)
+        heat = conductance * (face.gas_temperature - cell)
+        work.gas_conductance[g] = conductance
         work.gas_heat[g] = heat
         work.gas_surface[g] = cell + heat * face.half
         work.metal_power[face.metal] += heat
@@ -59,70 +63,69 @@ def conduct(model, work, state):
 def wetted_faces(model, work, state, rate):
     """Heat from every wetted face into its coolant node, with boiling, the critical heat flux and the dry share.
 
-    A face that can go dry carries its dry share as a state that follows `dry_share_target` within 0.15 s, so heat
+    A face that can go dry carries its dry share as a state that follows `dry_share_target` within `DRY_TIME`, so heat
     transfer past the critical flux and its recovery come without a jump.
     """
     layout = model.layout
-    system = model.system[0]
+    liquid = model.liquid
     for f in range(len(model.face)):
         face = model.face[f]
         i = face.node
         index, share = work.grid[i], work.share[i]
         density = work.density[i]
-        viscosity = value(model.liquid.viscosity, index, share)
-        conductivity = value(model.liquid.conductivity, index, share)
-        specific = value(model.liquid.specific_heat, index, share)
+        viscosity = value(liquid.viscosity, index, share)
+        conductivity = value(liquid.conductivity, index, share)
+        prandtl = value(liquid.specific_heat, index, share) * viscosity / conductivity
         bulk = work.temperature[i]
         saturation = work.saturation[i]
         cell = state[layout.metal + face.metal]
         velocity = face.speed_factor * abs(work.flow[face.branch]) / (density * face.flow_area)
-        work.face_speed[f] = velocity
-        lower, upper = model.liquid[index], model.liquid[index + 1]
-        # its size: cold water expands on cooling, and then rises the other way round
-        expansion = abs(lower.density - upper.density) / ((upper.temperature - lower.temperature) * density)
-        floor = natural_convection_coefficient(
-            abs(cell - bulk), face.length, density, viscosity, conductivity, specific, expansion
-        )
-        film = face.enhancement * jacket_coefficient(
-            velocity, density, viscosity, conductivity, specific, face.diameter, face.length, floor
-        )
-        group = face.boiling_factor * forster_zuber_group(model.liquid, saturation)
-        suppression = chen_suppression(density * velocity * face.diameter / viscosity)
-        dry = 0.0
-        dry_film = 0.0
-        at, part = row_of(model.liquid, saturation)
-        latent = value(model.liquid.latent_heat, at, part)
-        tension = value(model.liquid.surface_tension, at, part)
-        vapour = value(model.liquid.vapour_density, at, part)
-        boiling_density = value(model.liquid.density, at, part)
+        floor = natural_film(cell - bulk, face.length, conductivity, value(liquid.natural_group, index, share))
+        film = face.enhancement * jacket_film(
+            velocity, density / viscosity, prandtl, value(liquid.prandtl_rise, index, share), conductivity,
+            face.diameter, face.diameter / face.length, face.entry, floor,
+        )  # fmt: skip
+        at, part = row_of(liquid, saturation)
+        boiling = 0.0  # matters only to a wall above saturation, and no wall is hotter than metal and coolant
+        if max(cell, bulk) > saturation:
+            group = face.boiling_factor * value(liquid.boiling_group, at, part)
+            boiling = group * chen_suppression(density * velocity * face.diameter / viscosity)
+        dry, over_film = 0.0, 0.0
         if face.dry >= 0:
             dry = min(max(state[layout.dry + face.dry], 0.0), 1.0)
             if dry > NEARLY_WET:
-                dry_film = film_coefficient(
-                    max(cell, saturation + 5.0), saturation, boiling_density, vapour, latent, tension,
-                    value(model.liquid.vapour_conductivity, at, part), value(model.liquid.vapour_viscosity, at, part),
+                over_film = film_coefficient(
+                    max(cell, saturation + 5.0), saturation, value(liquid.density, at, part),
+                    value(liquid.vapour_density, at, part), value(liquid.latent_heat, at, part),
+                    value(liquid.surface_tension, at, part), value(liquid.vapour_conductivity, at, part),
+                    value(liquid.vapour_viscosity, at, part),
                 )  # fmt: skip
-        wall, flux, _ = wetted_face(
-            cell, face.half, bulk, saturation, film, group, suppression, dry, dry_film, model.liquid
+        wall, flux, wet, slope = balanced_face(
+            cell, face.half, bulk, saturation, film, boiling, dry, over_film, work.face_temperature[f], liquid
         )
         # what stands in gas is not wetted: 10 to 50 W/(m2 K), taken as none
         heat = flux * face.area * (1.0 - work.gas[i])
         work.metal_power[face.metal] -= heat
         work.power[i] += heat
         work.face_temperature[f] = wall
-        work.face_flux[f] = flux
-        critical = critical_heat_flux(
-            velocity, boiling_density, vapour, latent, tension, value(model.liquid.specific_heat, at, part),
-            max(saturation - bulk, 0.0), face.diameter, face.pool_factor, face.flow_factor,
+        work.face_flux[f] = wet
+        work.face_slope[f] = slope
+        work.face_speed[f] = velocity
+        work.face_film[f] = film
+        work.face_over_film[f] = over_film
+        groups = (
+            value(liquid.pool_flux, at, part), value(liquid.pool_gain, at, part), value(liquid.flow_flux, at, part),
+            value(liquid.flow_gain, at, part),
+        )  # fmt: skip
+        critical = critical_flux(
+            velocity, saturation - bulk, face.flow_size, groups, face.pool_factor, face.flow_factor
         )  # fmt: skip
         # a passage full of steam cannot wet its walls: the critical flux fades as the liquid goes
         critical *= 1.0 - 0.98 * step((1.0 - work.mixture[i] / density - 0.6) / 0.35)
         work.face_critical[f] = critical
         if face.dry >= 0:
-            wet, _, _ = wet_flux(wall, bulk, saturation, film, group, suppression, model.liquid)
-            work.face_flux[f] = wet
-            target = dry_share_target(wet, critical, wall, system.film_collapse, 40.0)
-            rate[layout.dry + face.dry] += dry_share_rate(state[layout.dry + face.dry], target, 0.15)
+            target = dry_share_target(wet, critical, wall, model.system[0].film_collapse, COLLAPSE_WIDTH)
+            rate[layout.dry + face.dry] += dry_share_rate(state[layout.dry + face.dry], target, DRY_TIME)
 
 
 @kernel
@@ -133,6 +136,7 @@ def exchangers(model, work, state):
         row = model.exchanger[k]
         ratio = abs(work.flow[row.branch]) / row.reference_flow
         conductance = row.conductance * (0.02 + ratio) ** 0.8
+        work.exchange[k] = conductance
         heat = conductance * (work.temperature[row.node] - state[base + row.metal])
         work.power[row.node] -= heat
         work.metal_power[row.metal] += heat

@@ -23,8 +23,9 @@ from sim1d.physics.pumps import shaft_torque
 ITERATIONS = 60
 WILDEST = 100.0  # kg/s: a start value beyond is thrown away
 CLOSE = 1.0e-5  # share of a branch's flow: a Newton step this small leaves an error of the order of its square
-REST = 1.0e-10  # share of the largest flow; a branch that carries less counts as at rest
-NOTHING = 1.0e-10  # kg/s; a step below counts as none in a network at rest altogether
+QUICK = 1.0e-2  # the same within a run in time, where flows within 1e-4 are enough
+REST = 1.0e-4  # of that share, of the largest flow: a branch that carries less counts as at rest
+NOTHING = 1.0e-5  # of that share, kg/s: a step below counts as none in a network at rest altogether
 UNBALANCED = 1.0e-9  # share of the largest flow that may be missing at a junction before the start value is balanced
 
 
@@ -221,17 +222,17 @@ def balance(network, flow, pressure, work):
 
 
 @kernel
-def settled(flow, step):
-    """Largest Newton step over what a branch may still move: at most 1 when the flows have settled."""
+def settled(flow, step, close):
+    """Largest Newton step over what a branch may still move, `close` of its flow: at most 1 when the flows settled."""
     largest = 0.0
     for b in range(len(flow)):
         largest = max(largest, abs(flow[b] + step[b]))
-    rest = REST * largest + NOTHING
+    rest = close * (REST * largest + NOTHING)
     worst = 0.0
     for b in range(len(flow)):
         if not np.isfinite(step[b]):
             return np.inf
-        worst = max(worst, abs(step[b]) / (CLOSE * abs(flow[b] + step[b]) + rest))
+        worst = max(worst, abs(step[b]) / (close * abs(flow[b] + step[b]) + rest))
     return worst
 
 
@@ -246,7 +247,9 @@ def content_rate(network, drive, pressure, work):
 
 
 @kernel
-def descend(network, density, viscosity, drive, pump_state, grip, opening, share, flow, pressure, work, limit):
+def descend(
+    network, density, viscosity, drive, pump_state, grip, opening, share, flow, pressure, close, work, limit
+):  # fmt: skip
     """Newton iterations from `flow` in place: (converged, iterations, last step). `share` scales gallery momentum."""
     stations = len(network.station) > 0 and share > 0.0
     work.momentum[:] = 0.0
@@ -270,7 +273,7 @@ def descend(network, density, viscosity, drive, pump_state, grip, opening, share
             start_rate = newton_step(network, drive, flow, pressure, work)
             whole = False
         before = worst
-        worst = settled(flow, work.step)
+        worst = settled(flow, work.step, close)
         stuck = stuck + 1 if t == 1.0 and worst >= 0.8 * before else 0
         if not np.isfinite(worst):
             return False, iteration + 1, worst
@@ -278,7 +281,7 @@ def descend(network, density, viscosity, drive, pump_state, grip, opening, share
         if worst <= enough or (worst <= 100.0 * enough and stuck >= 3):  # the second: only round-off is left
             for b in range(len(flow)):
                 flow[b] += work.step[b]
-            return True, iteration + 1, CLOSE * worst
+            return True, iteration + 1, close * worst
         low, high, share_low, share_high = 0.0, 1.0, start_rate, 0.0
         t = 1.0
         for _ in range(40):
@@ -303,7 +306,7 @@ def descend(network, density, viscosity, drive, pump_state, grip, opening, share
 @kernel
 def solve_flows(
     network, density, viscosity, drive, pump_state, grip, opening, flow, pressure, pump_speed, pump_power, pump_current,
-    work,
+    close, work,
 ):  # fmt: skip
     """Solve the network: (converged, iterations, residual).
 
@@ -312,20 +315,21 @@ def solve_flows(
     (electric), `grip` the share of its shut-off head that it keeps (1 unless it cavitates or draws gas).
     `flow` (branch, kg/s from start to end) is a start value on entry, which changes no answer, and the answer on exit.
     Out: `pressure` (junction, Pa, static, on the level of the fixed ones), `pump_speed` rad/s, `pump_power` W at the
-    shaft, `pump_current` A. `residual`: last Newton step over the flow it changed (the error left is about its square).
+    shaft, `pump_current` A. `close` is how near: `CLOSE`, or `QUICK` within a run. `residual`: last Newton step over
+    the flow it changed (the error left is about its square).
     With gallery momentum the answer is unique as long as the laterals resist more than the gallery recovers.
     """
     for b in range(len(flow)):
         if not abs(flow[b]) < WILDEST:  # also catches NaN
             flow[b] = 0.1
     converged, iterations, residual = descend(
-        network, density, viscosity, drive, pump_state, grip, opening, 1.0, flow, pressure, work, ITERATIONS
+        network, density, viscosity, drive, pump_state, grip, opening, 1.0, flow, pressure, close, work, ITERATIONS
     )
     if not converged:  # from a start of its own, galleries without momentum first
         flow[:] = 0.1
         for part in range(9 if len(network.station) > 0 else 1):
             converged, more, residual = descend(
-                network, density, viscosity, drive, pump_state, grip, opening, part / 8.0, flow, pressure, work,
+                network, density, viscosity, drive, pump_state, grip, opening, part / 8.0, flow, pressure, close, work,
                 ITERATIONS,
             )  # fmt: skip
             iterations += more

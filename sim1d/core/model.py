@@ -124,9 +124,16 @@ class Work(NamedTuple):
     power: np.ndarray  # (node) W into the node
     metal_power: np.ndarray  # (metal) W into the metal
     face_temperature: np.ndarray  # (face) K
-    face_flux: np.ndarray  # (face) W/m2
+    face_flux: np.ndarray  # (face) W/m2 where it is wet
     face_critical: np.ndarray  # (face) W/m2
     face_speed: np.ndarray  # (face) m/s
+    face_film: np.ndarray  # (face) W/(m2 K), single-phase
+    face_slope: np.ndarray  # (face) W/(m2 K), of the flux where it is wet by the wall temperature
+    face_over_film: np.ndarray  # (face) W/(m2 K) where it is dry
+    core_inside: np.ndarray  # (core cell) W/K from coolant to metal
+    core_outside: np.ndarray  # (core cell) W/K from metal to air
+    exchange: np.ndarray  # (exchanger) W/K
+    gas_conductance: np.ndarray  # (gas face) W/K from the gas to the cell behind the face
     gas_heat: np.ndarray  # (gas face) W
     gas_surface: np.ndarray  # (gas face) K
     pocket_volume: np.ndarray  # (pocket) m3
@@ -165,7 +172,8 @@ def work_arrays(model: Model) -> Work:
     arrays += [z(n_pump) for _ in range(4)] + [np.ones(max(n_pump, 1)), z(n_pump)]
     arrays += [np.ones(n_branch), *(z(n_branch) for _ in range(3))]
     arrays += [*(z(n_node) for _ in range(10)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
-    arrays += [z(n_metal), *(z(n_face) for _ in range(4)), z(n_gas), z(n_gas)]
+    arrays += [z(n_metal), *(z(n_face) for _ in range(7)), z(len(model.core)), z(len(model.core))]
+    arrays += [z(len(model.exchanger)), z(n_gas), z(n_gas), z(n_gas)]
     n_way = len(model.air_way)
     arrays += [z(n_pocket), z(n_pocket), z(len(model.sensor)), *(z(n_way) for _ in range(4)), z(n_pocket), z(8)]
     arrays += [z(16)]

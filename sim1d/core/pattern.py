@@ -1,8 +1,6 @@
-"""Which state can feel which: the fixed sparse pattern of the Jacobian with flows and level frozen, and its colours.
+"""Which state can feel which: the fixed sparse pattern of the Jacobian with flows and level frozen.
 
-Python, run once per pack. Two columns share a colour when no row holds both, so one evaluation of the frozen right-hand
-side differences all columns of a colour together (Curtis, Powell and Reid, J. Inst. Maths Applics 13:117, 1974;
-recalled).
+Python, run once per pack. Beside the pattern stands where each law finds its entries in it (see `core.slopes`).
 """
 
 from typing import NamedTuple
@@ -16,15 +14,23 @@ from sim1d.core.sparse import Structure, analyse
 
 
 class Pattern(NamedTuple):
-    """Entries (row, column) of the Jacobian sorted by colour; `first[c]:first[c + 1]` are the entries of colour c."""
+    """Entries (row, column) of the Jacobian, and for each law the numbers of its entries."""
 
     rows: np.ndarray
     columns: np.ndarray
-    first: np.ndarray
-    column_first: np.ndarray  # the columns of each colour: order[column_first[c]:column_first[c + 1]]
-    order: np.ndarray
     diagonal: np.ndarray  # entry of each diagonal
-    way_entry: np.ndarray  # (air way, 4) entries (a, a), (b, a), (a, b), (b, b) of the gas at its ends
+    chain_branch: np.ndarray  # (links of all chains) branch
+    chain_node: np.ndarray  # (links of all chains, 2) lumps in the direction of the branch
+    chain_entry: np.ndarray  # (links of all chains, 4) (a, a), (b, a), (a, b), (b, b)
+    link_entry: np.ndarray  # (link, 2) (a, b), (b, a)
+    face_entry: np.ndarray  # (face, 6) metal-node, node-metal, metal-dry, node-dry, dry-metal, dry-node (row-column)
+    core_entry: np.ndarray  # (core cell, 2) (node, metal), (metal, node)
+    exchanger_entry: np.ndarray  # (exchanger, 2) the same
+    lag_entry: np.ndarray  # (lag) steam by the enthalpy of its lump
+    sensor_entry: np.ndarray  # (sensor) by the enthalpy of its lump
+    cut_entry: np.ndarray  # (cut) filter by its sensor
+    store_entry: np.ndarray  # (rows of the vessel's column, 2) the vessel's entry and the store's
+    way_entry: np.ndarray  # (air way, 4) (a, a), (b, a), (a, b), (b, b) of the gas at its ends
     vent: np.ndarray  # states of a working cap: store, lifts, gas of the first place and of those under a cap
     vent_block: np.ndarray  # (n, n) entries among them
     structure: Structure
@@ -49,12 +55,8 @@ def entries(model: Model) -> set[tuple[int, int]]:
     def pair(i: int, j: int) -> None:
         found.update({(i, j), (j, i)})
 
-    for branch in model.network.branch:
-        chain = [branch.start, *range(branch.cell_first, branch.cell_first + branch.cell_count), branch.end]
-        if branch.cell_count == 0:
-            chain = [branch.start, branch.end]
-        for one, two in zip(chain, chain[1:], strict=False):
-            pair(h + one, h + two)
+    for _, one, two in chains(model):
+        pair(h + one, h + two)
     for link in model.link:
         pair(m + link.a, m + link.b)
     for face in model.face:
@@ -65,8 +67,6 @@ def entries(model: Model) -> set[tuple[int, int]]:
         if model.node[face.node].lag >= 0:
             lag = layout.lag + model.node[face.node].lag
             found.add((lag, h + face.node))
-            if face.dry >= 0:
-                found.add((d + face.dry, lag))
     for core in model.core:
         pair(h + core.node, m + core.metal)
     for exchanger in model.exchanger:
@@ -97,40 +97,60 @@ def vent_states(model: Model) -> list[int]:
     return [layout.store, *lifts, *(layout.air + k for k in pockets)]
 
 
+def chains(model: Model) -> list[tuple[int, int, int]]:
+    """(branch, lump, next lump) along every branch, start to end."""
+    found: list[tuple[int, int, int]] = []
+    for number, branch in enumerate(model.network.branch):
+        inside = range(branch.cell_first, branch.cell_first + branch.cell_count) if branch.cell_count else ()
+        chain = [int(branch.start), *(int(c) for c in inside), int(branch.end)]
+        found.extend((number, one, two) for one, two in zip(chain, chain[1:], strict=False))
+    return found
+
+
 def jacobian_pattern(model: Model) -> Pattern:
-    """Pattern, colours and elimination order for `model`."""
-    n = model.layout.ledger
+    """Pattern, entries of every law and elimination order for `model`."""
+    layout = model.layout
+    n, h, m, d, a = layout.ledger, layout.enthalpy, layout.metal, layout.dry, layout.air
     found = sorted(entries(model))
-    rows_of: list[list[int]] = [[] for _ in range(n)]
-    for row, column in found:
-        rows_of[column].append(row)
-    colour = np.full(n, -1)
-    used: list[set[int]] = []
-    for column in sorted(range(n), key=lambda c: -len(rows_of[c])):
-        for c, taken in enumerate(used):
-            if taken.isdisjoint(rows_of[column]):
-                colour[column] = c
-                taken.update(rows_of[column])
-                break
-        else:
-            colour[column] = len(used)
-            used.append(set(rows_of[column]))
-    found.sort(key=lambda e: (colour[e[1]], e[1], e[0]))
-    rows = np.array([e[0] for e in found], dtype=np.int64)
-    columns = np.array([e[1] for e in found], dtype=np.int64)
-    first = np.searchsorted(colour[columns], np.arange(len(used) + 1)).astype(np.int64)
-    order = np.argsort(colour, kind="stable").astype(np.int64)
-    column_first = np.searchsorted(colour[order], np.arange(len(used) + 1)).astype(np.int64)
     where = {entry: k for k, entry in enumerate(found)}
-    diagonal = np.array([where[i, i] for i in range(n)], dtype=np.int64)
-    air = model.layout.air
-    ways = np.array(
-        [
-            [where[air + i, air + j] for i, j in ((w.a, w.a), (w.b, w.a), (w.a, w.b), (w.b, w.b))]
-            for w in model.air_way
-        ],
-        dtype=np.int64,
-    ).reshape(-1, 4)
-    vent = np.array(vent_states(model), dtype=np.int64)
-    block = np.array([[where[row, column] for column in vent] for row in vent], dtype=np.int64)
-    return Pattern(rows, columns, first, column_first, order, diagonal, ways, vent, block, analyse(rows, columns, n))
+    rows, columns = (np.array([entry[side] for entry in found], dtype=np.int64) for side in (0, 1))
+
+    def numbers(pairs: list[list[tuple[int, int]]], width: int) -> np.ndarray:
+        """(n, width) numbers of these entries; -1 for one that is not in the pattern."""
+        return np.array([[where.get(p, -1) for p in row] for row in pairs], dtype=np.int64).reshape(-1, width)
+
+    def four(first: int, a: int, b: int) -> list[tuple[int, int]]:
+        return [(first + i, first + j) for i, j in ((a, a), (b, a), (a, b), (b, b))]
+
+    def both(node: int, metal: int) -> list[tuple[int, int]]:
+        return [(h + node, m + metal), (m + metal, h + node)]
+
+    faces = []
+    for face in model.face:
+        node, metal, dry = h + face.node, m + face.metal, d + face.dry if face.dry >= 0 else -1
+        faces.append([(metal, node), (node, metal), (metal, dry), (node, dry), (dry, metal), (dry, node)])
+    chain = chains(model)
+    vessel = h + model.system[0].vessel
+    vent = vent_states(model)
+    return Pattern(
+        rows=rows,
+        columns=columns,
+        diagonal=numbers([[(i, i)] for i in range(n)], 1)[:, 0].copy(),
+        chain_branch=np.array([link[0] for link in chain], dtype=np.int64),
+        chain_node=np.array([link[1:] for link in chain], dtype=np.int64).reshape(-1, 2),
+        chain_entry=numbers([four(h, *link[1:]) for link in chain], 4),
+        link_entry=numbers([[(m + k.a, m + k.b), (m + k.b, m + k.a)] for k in model.link], 2),
+        face_entry=numbers(faces, 6),
+        core_entry=numbers([both(cell.node, cell.metal) for cell in model.core], 2),
+        exchanger_entry=numbers([both(row.node, row.metal) for row in model.exchanger], 2),
+        lag_entry=numbers([[(layout.lag + k, h + lag.node)] for k, lag in enumerate(model.lag)], 1)[:, 0].copy(),
+        sensor_entry=numbers([[(layout.sensor + k, h + s.node)] for k, s in enumerate(model.sensor)], 1)[:, 0].copy(),
+        cut_entry=numbers([[(layout.cut + k, layout.sensor + c.sensor)] for k, c in enumerate(model.cut)], 1)[
+            :, 0
+        ].copy(),
+        store_entry=numbers([[e, (e[0], layout.store)] for e in found if e[1] == vessel], 2),
+        way_entry=numbers([four(a, way.a, way.b) for way in model.air_way], 4),
+        vent=np.array(vent, dtype=np.int64),
+        vent_block=numbers([[(row, column) for column in vent] for row in vent], len(vent)),
+        structure=analyse(rows, columns, n),
+    )

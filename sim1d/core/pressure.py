@@ -13,6 +13,8 @@ from sim1d._jit import kernel
 from sim1d.physics.lookup import row_of, saturation_temperature, value
 from sim1d.physics.smooth import ramp, smooth_max
 
+LEVEL_CLOSE = 1.0e-9  # share of the level at which the search stops
+NEAR_BOILING = 1.05  # vapour pressure over pressure at 0.6 K below saturation, at most
 LOWEST = 2000.0  # Pa absolute: below this the tables of saturation end, and any real system has cavitated
 
 
@@ -52,60 +54,79 @@ def gas_volume(air, temperature, pressure, vapour):
 
 
 @kernel
-def excess_volume(model, work, state, level, rigid):
-    """Volume (m3) that does not fit at `level` (Pa absolute at the ground): positive when the level must rise."""
+def excess_volume(model, work, state, level, rigid, give, boils_below):
+    """Volume (m3) that does not fit at `level` (Pa absolute at the ground), positive when it must rise, and its slope.
+
+    `rigid` m3 holds all that does not hang on the level, `give` m3/Pa is the compliance of all walls together; no lump
+    boils above `boils_below` Pa.
+    """
     layout = model.layout
-    total = rigid
-    for i in range(len(model.node)):
-        node = model.node[i]
-        pressure = max(level + work.offset[i], LOWEST)
-        total -= node.compliance * (level + work.offset[i] - node.filled)
-        if work.vapour[i] * 1.3 > pressure:
-            void, _, _ = steam_of(model, work.enthalpy[i], work.hot[i], pressure)
-            total += void * node.volume
+    total = rigid - give * level
+    slope = -give
+    if level < boils_below:
+        for i in range(len(model.node)):
+            pressure = max(level + work.offset[i], LOWEST)
+            if work.vapour[i] * NEAR_BOILING > pressure:
+                void, _, _ = steam_of(model, work.enthalpy[i], work.hot[i], pressure)
+                if void > 0.0 and pressure > LOWEST:
+                    more = 1.0e-5 * pressure
+                    less, _, _ = steam_of(model, work.enthalpy[i], work.hot[i], pressure + more)
+                    slope += (less - void) / more * model.node[i].volume
+                total += void * model.node[i].volume
     for k in range(len(model.pocket)):
         air = state[layout.air + k]
         if air > 0.0:
             i = model.pocket[k].node
-            total += gas_volume(air, work.hot[i], max(level + work.offset[i], LOWEST), work.vapour[i])
-    return total
+            pressure = max(level + work.offset[i], LOWEST)
+            volume = gas_volume(air, work.hot[i], pressure, work.vapour[i])
+            total += volume
+            partial = pressure - work.vapour[i]
+            if partial > 0.06 * pressure:
+                slope -= volume / partial if pressure > LOWEST else 0.0
+            elif pressure > LOWEST:  # where `gas_volume` rounds its floor
+                more = 1.0e-5 * pressure
+                slope += (gas_volume(air, work.hot[i], pressure + more, work.vapour[i]) - volume) / more
+    return total, slope
 
 
 @kernel
 def solve_level(model, work, state):
     """Pressure at the ground (Pa absolute) that makes all volumes fit: (level, converged).
 
-    Bracketed Newton with a difference slope on a strictly falling function; the answer does not depend on the guess
-    kept in `work.level[0]`. Fills absolute pressure, temperature, saturation and void of `work`.
+    Bracketed Newton on a strictly falling function; the answer does not depend on the guess kept in `work.level[0]`.
+    Fills absolute pressure, temperature, saturation and void of `work`.
     """
     layout = model.layout
     system = model.system[0]
     rigid = -system.tank_volume
+    give = 0.0
+    boils_below = 0.0
     for i in range(len(model.node)):
         node = model.node[i]
         mass = node.mass
         if i == system.vessel:
             mass += state[layout.store]
         rigid += mass / work.density[i] - node.volume * (1.0 + node.growth * (work.hot[i] - system.fill_temperature))
+        rigid -= node.compliance * (work.offset[i] - node.filled)
+        give += node.compliance
+        boils_below = max(boils_below, work.vapour[i] * NEAR_BOILING - work.offset[i])
     low, high = 1.0e3, 3.0e7
     guess = work.level[0]
     if not (guess > low and guess < high):
         guess = 1.5e5
     converged = False
     for _ in range(80):
-        f = excess_volume(model, work, state, guess, rigid)
+        f, slope = excess_volume(model, work, state, guess, rigid, give, boils_below)
         if f > 0.0:
             low = guess
         else:
             high = guess
-        step = 1.0e-5 * guess
-        slope = (excess_volume(model, work, state, guess + step, rigid) - f) / step
         trial = guess - f / slope if slope < 0.0 else 0.5 * (low + high)
         if not (trial > low and trial < high):
             trial = (low * high) ** 0.5
         change = abs(trial - guess)
         guess = trial
-        if change <= 1.0e-9 * guess or high - low <= 1.0e-10 * high:
+        if change <= LEVEL_CLOSE * guess or high - low <= 1.0e-10 * high:
             converged = True
             break
     work.level[0] = guess

@@ -68,10 +68,12 @@ def radiators(model, work, state, car_speed, fan):
             metal = state[base + cell.metal]
             # gas stands at the top of the inlet tank and dries as large a share of the tubes, however it is tilted
             wet = 1.0 - work.gas[model.network.branch[row.branch].start]
-            heat = wet * cell.share * inside * scale * (work.temperature[i] - metal)
+            work.core_inside[c] = wet * cell.share * inside * scale
+            work.core_outside[c] = cell.share * exchange
+            heat = work.core_inside[c] * (work.temperature[i] - metal)
             work.power[i] -= heat
             work.metal_power[cell.metal] += heat
-            air = cell.share * exchange * (metal - air_temperature)
+            air = work.core_outside[c] * (metal - air_temperature)
             work.metal_power[cell.metal] -= air
             total += air
     return total

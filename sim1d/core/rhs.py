@@ -10,7 +10,6 @@ from sim1d.core.air import (
     gas_places,
     gasket_leak,
     pump_grip,
-    settle,
     soft_hoses,
     solution,
 )
@@ -25,8 +24,8 @@ from sim1d.core.coolant import (
     tank_surface,
 )
 from sim1d.core.engine import conduct, exchangers, gas_heat, wetted_faces
-from sim1d.core.hydraulics import solve_flows
-from sim1d.core.pressure import local_states, solve_level
+from sim1d.core.hydraulics import QUICK, solve_flows
+from sim1d.core.pressure import solve_level
 from sim1d.core.radiator import ambient_losses, radiators
 
 
@@ -61,7 +60,8 @@ def flows(time, state, phase, model, work):
         work.pump_state[model.drive[d].pump] = model.drive[d].ratio * speed
     converged, iterations, _ = solve_flows(
         model.network, work.branch_density, work.branch_viscosity, work.drive, work.pump_state, work.pump_grip,
-        work.opening, work.flow, work.pressure, work.pump_speed, work.pump_power, work.pump_current, work.solver,
+        work.opening, work.flow, work.pressure, work.pump_speed, work.pump_power, work.pump_current, QUICK,
+        work.solver,
     )  # fmt: skip
     work.level[2] = iterations
     node_offsets(model, work)
@@ -78,7 +78,6 @@ def derivative(time, state, phase, model, work, rate):
     for k in range(len(rate)):
         rate[k] = 0.0
     heat_flows(time, state, phase, model, work, rate)
-    # these feel the level and every lump at once: they stay out of the sparse Jacobian
     work.total[4] = caps(model, work, state, rate)
     swell(model, work)
     share = elapsed(phase, time)
@@ -93,22 +92,6 @@ def derivative(time, state, phase, model, work, rate):
     divide(state, model, work, rate)
     work.level[3] = time  # `work` belongs to this instant until the next evaluation
     return fine
-
-
-@kernel
-def frozen_derivative(time, state, phase, model, work, rate):
-    """`derivative` with the flows, offsets and level of the last full evaluation, caps and swell left out.
-
-    Used for the Jacobian only.
-    """
-    node_properties(model, work, state)
-    local_states(model, work)
-    for k in range(len(rate)):
-        rate[k] = 0.0
-    heat_flows(time, state, phase, model, work, rate)
-    work.total[4] = 0.0
-    settle(model, state, rate)
-    divide(state, model, work, rate)
 
 
 @kernel

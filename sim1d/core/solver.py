@@ -6,9 +6,13 @@ import numpy as np
 from scipy.integrate import DenseOutput, OdeSolver
 
 from sim1d.core.handle import handle
-from sim1d.core.model import Work
+from sim1d.core.model import Model, Work
 from sim1d.core.pattern import Pattern
-from sim1d.core.stepper import StepWork, march
+from sim1d.core.stepper import StepWork
+from sim1d.core.stride import Record, Watched, keep, record_arrays, stride
+
+FIRST = 0.02  # s, first step of a stretch
+STEPS = 64  # of the stepper in one of scipy's at most
 
 
 class Kernels(NamedTuple):
@@ -18,55 +22,97 @@ class Kernels(NamedTuple):
     work: Any
     pattern: Any
     method: Any
+    limits: Any
     arrays: Work
 
 
-class LinearlyImplicit(OdeSolver):
-    """ROS34PW2 on the compiled kernels (see `core.stepper`).
+class Room(NamedTuple):
+    """Arrays and record of the stepper, and their handles; one set serves all stretches of a run."""
 
-    Parameters beyond those of `OdeSolver`: `kernels`, `phase` (one PHASE row), `pattern`, `tolerance` ((size, 2)
-    absolute and relative per state) and `first_step` (s).
+    arrays: StepWork
+    record: Record
+    step: Any
+    rows: Any
+
+
+def room(model: Model, pattern: Pattern, tolerance: np.ndarray) -> Room:
+    """Room for steps of `model` at `tolerance` ((size, 2), absolute and relative per state)."""
+    size = len(tolerance)
+    arrays = StepWork._make(
+        [
+            *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
+            np.zeros(pattern.structure.fill), np.zeros(pattern.structure.n), np.ascontiguousarray(tolerance),
+            np.zeros(3, dtype=np.int64), np.zeros(max(len(model.sensor), 1)),
+            *(np.zeros(len(model.node)) for _ in range(4)),
+        ]
+    )  # fmt: skip
+    record = record_arrays(size, STEPS)
+    return Room(arrays, record, handle(arrays), handle(record))
+
+
+class LinearlyImplicit(OdeSolver):
+    """ROS34PW2 on the compiled kernels (see `core.stepper`), a whole stride of its steps to one of scipy's.
+
+    Parameters beyond those of `OdeSolver`: `kernels`, `phase` (one PHASE row), `room`, `watched` (what ends a stride),
+    `first_step` (s) and `log`, a list that gets the times and states of every step, (n) and (n, size), by strides.
     """
 
     def __init__(
-        self, fun, t0, y0, t_bound, vectorized=False, *, kernels: Kernels, phase, pattern: Pattern,
-        tolerance: np.ndarray, first_step: float = 1e-3, **extraneous,
+        self, fun, t0, y0, t_bound, vectorized=False, *, kernels: Kernels, phase, room: Room, watched: Watched,
+        log: list[tuple[np.ndarray, np.ndarray]] | None = None, first_step: float = FIRST, **extraneous,
     ) -> None:  # fmt: skip
         super().__init__(fun, t0, y0, t_bound, vectorized)
-        self.kernels, self.phase = kernels, phase
-        size = len(self.y)
-        self.arrays = StepWork._make(
-            [
-                *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
-                np.zeros(pattern.structure.fill), np.zeros(pattern.structure.n), np.ascontiguousarray(tolerance),
-                np.zeros(4, dtype=np.int64), np.zeros_like(kernels.arrays.sensed),
-            ]
-        )  # fmt: skip
-        self.step_work = handle(self.arrays)
+        self.kernels, self.phase, self.log = kernels, phase, log
+        self.arrays, self.record, self.step_work, self.rows = room
+        self.arrays.counters[:] = 0
+        self.watched = handle(watched)
         self.h = min(first_step, abs(t_bound - t0)) or first_step
         self.started = False
-        self.y_old = self.y
+        self.held = np.nan  # time of a step that is made but not handed over
+        self.count = 0
 
     def _step_impl(self):
-        a = self.arrays
-        k = self.kernels
-        done, t, h = march(
-            self.t, self.y, self.h, self.t_bound, self.phase, k.model, k.work, k.pattern, k.method, self.step_work,
-            self.started,
-        )  # fmt: skip
-        if not done:
-            return False, "the step size collapsed"
-        self.y_old, self.rate_old = self.y, a.rate.copy()  # of the sensors: the straight line that `gauges` drew
-        self.y = a.trial.copy()
-        self.t = t
-        self.h = h
-        a.rate[:] = a.moved
+        k, record = self.kernels, self.record
+        record.time[0], record.state[0] = self.t, self.y
+        if np.isfinite(self.held):
+            keep(1, self.held, self.rows, self.step_work)
+            self.count, self.held = 1, np.nan
+        else:
+            self.count, self.held, self.h, succeeded = stride(
+                self.t_bound, self.h, self.phase, k.model, k.work, k.pattern, k.method, self.step_work, k.limits,
+                self.watched, self.rows, self.started,
+            )  # fmt: skip
+            if not self.count:
+                return False, "the step size collapsed"
+            self.h = self.h if succeeded else 0.0  # what went well is handed over; the next call says that no more does
+        end = self.count
+        if self.log is not None:
+            self.log.append((record.time[1 : end + 1].copy(), record.state[1 : end + 1].copy()))
+        self.t, self.y = float(record.time[end]), record.state[end].copy()
         self.started = True
-        self.nfev, self.njev = int(a.counters[0]), int(a.counters[1])
+        self.nfev, self.njev = int(self.arrays.counters[0]), int(self.arrays.counters[1])
         return True, None
 
     def _dense_output_impl(self):
-        return Hermite(self.t_old, self.t, self.y_old, self.y, self.rate_old, self.arrays.rate.copy())
+        return Stride(*(column[: self.count + 1].copy() for column in self.record))
+
+
+class Stride(DenseOutput):
+    """Cubics through the values and rates at both ends of each step of a stride."""
+
+    def __init__(self, times, states, first, last):
+        super().__init__(times[0], times[-1])
+        self.times = times
+        self.pieces = [
+            Hermite(times[k], times[k + 1], states[k], states[k + 1], first[k + 1], last[k + 1])
+            for k in range(len(times) - 1)
+        ]
+
+    def _call_impl(self, t):
+        piece = np.clip(np.searchsorted(self.times, t) - 1, 0, len(self.pieces) - 1)
+        if np.ndim(t) == 0:
+            return self.pieces[piece](t)
+        return np.stack([self.pieces[p](x) for p, x in zip(piece, t, strict=True)], axis=-1)
 
 
 class Hermite(DenseOutput):

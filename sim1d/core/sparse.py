@@ -119,6 +119,13 @@ def _minimum_degree(
 
 
 @kernel
+def copy(target, source):
+    """target[:] = source, element by element (numpy's form takes seconds to compile: the text of its shape errors)."""
+    for k in range(len(source)):
+        target[k] = source[k]
+
+
+@kernel
 def factor(structure, values):
     """Replace the matrix in `values` (length structure.fill) by its LU factors; pivots are stored as reciprocals.
 

@@ -13,15 +13,12 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
-from sim1d.core.air import gas_places, way_rates
-from sim1d.core.caps import caps
-from sim1d.core.coolant import node_properties, vessel_mass
 from sim1d.core.handle import maker, register
-from sim1d.core.pressure import solve_level
-from sim1d.core.rhs import at, derivative, elapsed, frozen_derivative
-from sim1d.core.sparse import factor, solve
+from sim1d.core.rhs import at, derivative, elapsed
+from sim1d.core.slopes import jacobian
+from sim1d.core.sparse import copy, factor, solve
 
-KEPT = 5  # steps that one Jacobian serves: more saves little and lets cap and boiling drift by a kilopascal
+FASTEST = 5.0  # growth from step to step at most
 GAMMA = 4.3586652150845900e-01
 _ALPHA = np.array(
     [
@@ -96,99 +93,6 @@ def sums(model, vector):
     return energy, coolant, gas
 
 
-@kernel
-def copy(target, source):
-    """target[:] = source, element by element (numpy's form takes seconds to compile: the text of its shape errors)."""
-    for k in range(len(source)):
-        target[k] = source[k]
-
-
-@kernel
-def jacobian(time, state, phase, model, work, pattern, base, bumped, moved, values):
-    """Entries of the frozen Jacobian by differences, a colour at a time; `base` is the frozen rate at `state`."""
-    layout = model.layout
-    frozen_derivative(time, state, phase, model, work, base)
-    mass = vessel_mass(model, state[layout.store])
-    vessel = layout.enthalpy + model.system[0].vessel
-    for colour in range(len(pattern.first) - 1):
-        copy(bumped, state)
-        for k in range(pattern.column_first[colour], pattern.column_first[colour + 1]):
-            column = pattern.order[k]
-            bumped[column] += bump(layout, column, vessel, mass)
-        frozen_derivative(time, bumped, phase, model, work, moved)
-        for k in range(pattern.first[colour], pattern.first[colour + 1]):
-            row, column = pattern.rows[k], pattern.columns[k]
-            values[k] = (moved[row] - base[row]) / bump(layout, column, vessel, mass)
-    gas_places(model, work, state)
-    way_rates(model, work, at(phase.acceleration, elapsed(phase, time)))
-    for w in range(len(model.air_way)):
-        out, back = work.way_out_slope[w], work.way_back_slope[w]
-        values[pattern.way_entry[w, 0]] -= out
-        values[pattern.way_entry[w, 1]] += out
-        values[pattern.way_entry[w, 2]] += back
-        values[pattern.way_entry[w, 3]] -= back
-    vent_block(state, model, work, pattern, base, bumped, moved, values)
-
-
-@kernel
-def bump(layout, column, vessel, mass):
-    """Size of the difference step of a state: about 1 mK, or a small share."""
-    if column < layout.lag:
-        return 4.0 * mass if column == vessel else 4.0
-    if column < layout.metal:
-        return 1.0e-5
-    if column < layout.dry:
-        return 1.0e-3
-    if column < layout.air:
-        return 1.0e-5
-    if column < layout.store:
-        return 1.0e-9
-    if column < layout.sensor:
-        return 1.0e-5
-    return 1.0e-3  # K or Pa: a sensor is linear in itself
-
-
-@kernel
-def vent_block(state, model, work, pattern, base, bumped, moved, values):
-    """Stiff block of a working cap: how store and air answer to themselves through the level (network frozen)."""
-    if len(model.cap) == 0:
-        return
-    layout = model.layout
-    system = model.system[0]
-    working = False
-    for k in range(len(model.cap)):
-        gauge = work.absolute[model.cap[k].node] - system.ambient_pressure
-        if gauge > model.cap[k].reseat - 5.0e3 or model.cap[k].snaps > 0.0 or -gauge > model.cap[k].vacuum - 5.0e2:
-            working = True
-    if not working:
-        return
-    level = work.level[0]
-    node_properties(model, work, state)
-    solve_level(model, work, state)
-    gas_places(model, work, state)
-    base[:] = 0.0
-    caps(model, work, state, base)
-    for j in range(len(pattern.vent)):
-        column = pattern.vent[j]
-        size = 1.0e-4  # kg of the store, or lift
-        if column >= layout.air and column < layout.store:
-            size = max(1.0e-3 * state[column], 1.0e-7)
-        copy(bumped, state)
-        bumped[column] += size
-        node_properties(model, work, bumped)
-        solve_level(model, work, bumped)
-        gas_places(model, work, bumped)
-        moved[:] = 0.0
-        caps(model, work, bumped, moved)
-        for i in range(len(pattern.vent)):
-            row = pattern.vent[i]
-            values[pattern.vent_block[i, j]] += (moved[row] - base[row]) / size
-    node_properties(model, work, state)
-    work.level[0] = level
-    solve_level(model, work, state)
-    gas_places(model, work, state)
-
-
 class StepWork(NamedTuple):
     """Arrays of the stepper."""
 
@@ -201,8 +105,12 @@ class StepWork(NamedTuple):
     matrix: np.ndarray  # storage of the factors
     rhs: np.ndarray
     tolerance: np.ndarray  # (size, 2) absolute, relative
-    counters: np.ndarray  # evaluations, Jacobians, rejected steps, steps since the last Jacobian
+    counters: np.ndarray  # evaluations, Jacobians, rejected steps
     sensed: np.ndarray  # (sensor) what acted on each sensor at the start of the step
+    per_power: np.ndarray  # (node) rate of its state by a watt into it, 1/kg or 1
+    by_state: np.ndarray  # (node) its enthalpy by its state, 1 or 1/kg
+    warming: np.ndarray  # (node) its temperature by its state, K kg/J or K/J
+    steaming: np.ndarray  # (node) its steam share by its enthalpy, kg/J
 
 
 StepWorkHandle = register(StepWork)
@@ -245,7 +153,9 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
     layout = model.layout
     n, size = layout.ledger, layout.size
     if fresh:
-        jacobian(time, state, phase, model, work, pattern, step.stage, step.trial, step.moved, step.values)
+        share = elapsed(phase, time)
+        moving, acceleration = at(phase.car_speed, share), at(phase.acceleration, share)
+        jacobian(state, moving, acceleration, model, work, pattern, step, step.values)
         step.counters[1] += 1
     structure = pattern.structure
     scale = 1.0 / (h * method.gamma)
@@ -304,8 +214,7 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
             finite = False
         if k < layout.sensor:  # nothing depends on a sensor: where it sits must not move the steps
             weight = step.tolerance[k, 0] + step.tolerance[k, 1] * max(abs(state[k]), abs(step.trial[k]))
-            error += (total / weight) ** 2
-    error = (error / layout.sensor) ** 0.5
+            error = max(error, abs(total) / weight)
     if not finite:
         return False, 10.0
     return error <= 1.0, error
@@ -372,13 +281,8 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
     rejected = False
     for attempt in range(60):
         h = min(h, bound - time)
-        # order and books stand with any Jacobian: an old one serves until it has served often or a step is rejected
-        fresh = not started or step.counters[3] >= KEPT or (attempt > 0 and step.counters[3] > 0)
-        if fresh:
-            if attempt > 0:  # the rejected step left the flows and the level of another state behind
-                derivative(time, state, phase, model, work, step.moved)
-            step.counters[3] = 0
-        accepted, error = advance(time, state, h, phase, model, work, pattern, method, step, fresh and attempt <= 1)
+        # a rejected step leaves the flows and the level of another state behind, but the Jacobian is still the one
+        accepted, error = advance(time, state, h, phase, model, work, pattern, method, step, attempt == 0)
         grow = 0.9 * max(error, 1.0e-4) ** (-1.0 / 3.0)
         if accepted:
             new = bound if h >= bound - time else time + h
@@ -386,9 +290,8 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
                 h *= 0.25
                 continue
             step.counters[0] += 1
-            step.counters[3] += 1
             gauges(state, h, model, work, step)
-            limit = 1.0 if rejected else 5.0
+            limit = 1.0 if rejected else FASTEST
             return True, new, h * min(max(grow, 0.2), limit)
         step.counters[2] += 1
         rejected = True

@@ -180,7 +180,33 @@ def wetted_face(
     with mixture and surface factors multiplied in. dry_share d : 0 to 1. film_coefficient : W/(m2 K).
 
     The residual is increasing and convex in Tw, so Newton from above falls monotonically on the root; it stops within
-    1e-6 K (2 to 5 steps in practice, 12 at most). Valid for either sign of the flux; never fails: R = 0 gives Tw = Tc.
+    1e-6 K (1 to 5 steps in practice, 12 at most). Valid for either sign of the flux; never fails: R = 0 gives Tw = Tc.
+    """
+    wall, flux, wet, _ = balanced_face(
+        cell_temperature, half_resistance, bulk_temperature, saturation_temperature, coefficient, group * suppression,
+        dry_share, film_coefficient, math.nan, liquid,
+    )  # fmt: skip
+    convective = coefficient * (wall - bulk_temperature)
+    return wall, flux, (1.0 - dry_share) * math.sqrt(max(wet * wet - convective * convective, 0.0))
+
+
+@kernel
+def balanced_face(
+    cell_temperature,
+    half_resistance,
+    bulk_temperature,
+    saturation_temperature,
+    coefficient,
+    group,
+    dry_share,
+    film_coefficient,
+    guess,
+    liquid,
+):
+    """`wetted_face` for the kernels: (wall K, flux W/m2, flux where it is wet W/m2, slope of that W/(m2 K)).
+
+    `group` holds the suppression; `guess` K is a wall temperature to start from, which changes no answer (out of range
+    or not a number: none). The last Newton step is below 3 mK, so what is left is its square over the superheat.
     """
     wet = 1.0 - dry_share
     dry = dry_share * film_coefficient
@@ -188,26 +214,29 @@ def wetted_face(
     wall = (cell_temperature + half_resistance * linear * bulk_temperature) / (1.0 + half_resistance * linear)
     lead = bulk_temperature - saturation_temperature
     onset = saturation_temperature + 0.5 * (lead + math.sqrt(lead * lead + 0.25))
-    scaled = group * suppression
-    if wall <= onset or scaled <= 0.0 or wet <= 0.0:
-        return wall, linear * (wall - bulk_temperature), 0.0
+    if wall <= onset or group <= 0.0:
+        return wall, linear * (wall - bulk_temperature), coefficient * (wall - bulk_temperature), coefficient
     start = vapour_pressure(liquid, onset)
     highest = wall
     if half_resistance > 0.0:
-        wall = _first_guess(wall, half_resistance, linear, wet, onset, bulk_temperature, start, scaled, liquid)
-    total = 0.0
-    nucleate = 0.0
+        if guess > onset and guess < highest:
+            wall = guess
+        else:
+            wall = _first_guess(wall, half_resistance, linear, wet, onset, bulk_temperature, start, group, liquid)
+    total, slope = 0.0, 0.0
     for _ in range(12):
-        total, slope, nucleate = _wet_flux(
-            coefficient * (wall - bulk_temperature), wall - onset, onset, start, coefficient, scaled, liquid
+        total, slope, _ = _wet_flux(
+            coefficient * (wall - bulk_temperature), wall - onset, onset, start, coefficient, group, liquid
         )
-        total = wet * total + dry * (wall - bulk_temperature)
-        step = (half_resistance * total + wall - cell_temperature) / (1.0 + half_resistance * (wet * slope + dry))
-        wall = min(max(wall - step, onset), highest)
-        total -= (wet * slope + dry) * step  # the flux at the new wall, to second order in the step
-        if abs(step) < 1e-4:  # the next one would be its square over the superheat: below 1e-7 K
+        whole = wet * total + dry * (wall - bulk_temperature)
+        step = (half_resistance * whole + wall - cell_temperature) / (1.0 + half_resistance * (wet * slope + dry))
+        new = min(max(wall - step, onset), highest)
+        total += slope * (new - wall)  # the flux at the new wall, to second order in the step
+        step = new - wall
+        wall = new
+        if abs(step) < 3.0e-3:
             break
-    return wall, total, wet * nucleate
+    return wall, wet * total + dry * (wall - bulk_temperature), total, slope
 
 
 @kernel

@@ -32,9 +32,21 @@ def gnielinski(reynolds, prandtl):
     Valid for 3e3 < Re < 5e6, 0.5 < Pr < 2000; +-10 %. Source: Gnielinski 1976 (form recalled; agrees with the public
     library `ht`). Callers keep Re above 2000.
     """
-    friction = smooth_pipe_friction(reynolds) / 8.0
-    film = 1.0 + 12.7 * math.sqrt(friction) * (prandtl ** (2.0 / 3.0) - 1.0)
-    return friction * (reynolds - 1000.0) * prandtl / film
+    return turbulent_nusselt(reynolds, prandtl, prandtl_rise(prandtl))
+
+
+@kernel
+def prandtl_rise(prandtl):
+    """Pr^(2/3) - 1, the power of `gnielinski`: a column of the LIQUID table, so that no wall has to take it."""
+    return prandtl ** (2.0 / 3.0) - 1.0
+
+
+@kernel
+def turbulent_nusselt(reynolds, prandtl, rise):
+    """`gnielinski` with `prandtl_rise` known."""
+    root = 0.79 * math.log(reynolds) - 1.64
+    # with r^2 = 1/f the law reads (Re - 1000) Pr / (8 r^2 + 12.7 8^0.5 r (Pr^(2/3) - 1))
+    return (reynolds - 1000.0) * prandtl / (root * (8.0 * root + 35.92102448427661 * rise))
 
 
 @kernel
@@ -71,14 +83,26 @@ def duct_nusselt(reynolds, prandtl, diameter, length, flat):
     Laminar below Re 2300, Gnielinski with the entry factor above 4000, a cubic step between, so that the slope is
     continuous (Gnielinski advises a linear passage over the same range).
     """
+    slenderness = diameter / max(length, 1e-6)
+    return duct_flow_nusselt(
+        reynolds, prandtl, prandtl_rise(prandtl), slenderness, entry_factor(diameter, length), flat
+    )  # fmt: skip
+
+
+@kernel
+def duct_flow_nusselt(reynolds, prandtl, rise, slenderness, entry, flat):
+    """`duct_nusselt` with what hangs on the liquid alone (`prandtl_rise`) or on the duct alone known.
+
+    `slenderness` D/L and `entry` the `entry_factor` of the duct.
+    """
     turbulent_share = step((reynolds - 2300.0) / 1700.0)
     nusselt = 0.0
     if turbulent_share < 1.0:
-        graetz = reynolds * prandtl * diameter / max(length, 1e-6)
+        graetz = reynolds * prandtl * slenderness
         laminar = edwards(graetz) if flat > 0.5 else hausen(graetz)
         nusselt += (1.0 - turbulent_share) * laminar
     if turbulent_share > 0.0:
-        nusselt += turbulent_share * gnielinski(reynolds, prandtl) * entry_factor(diameter, length)
+        nusselt += turbulent_share * turbulent_nusselt(reynolds, prandtl, rise) * entry
     return nusselt
 
 
@@ -91,10 +115,20 @@ def jacket_coefficient(velocity, density, viscosity, conductivity, specific_heat
     5e6. Published jacket measurements lie up to 1.6 times higher (rough, undeveloped): the caller's multiplier.
     Bulk properties; the viscosity correction (mu/mu_wall)^0.11 is left out (under +8 %).
     """
-    speed = math.sqrt(velocity * velocity + 1e-6)  # 1 mm/s rounds the corner at zero flow
-    reynolds = density * speed * diameter / viscosity
     prandtl = specific_heat * viscosity / conductivity
-    forced = duct_nusselt(reynolds, prandtl, diameter, length, 0.0) * conductivity / diameter
+    slenderness = diameter / max(length, 1e-6)
+    return jacket_film(
+        velocity, density / viscosity, prandtl, prandtl_rise(prandtl), conductivity, diameter, slenderness,
+        entry_factor(diameter, length), natural_floor,
+    )  # fmt: skip
+
+
+@kernel
+def jacket_film(velocity, per_viscosity, prandtl, rise, conductivity, diameter, slenderness, entry, natural_floor):
+    """`jacket_coefficient` with `per_viscosity` rho/mu (s/m2) and the numbers of `duct_flow_nusselt` known."""
+    speed = math.sqrt(velocity * velocity + 1e-6)  # 1 mm/s rounds the corner at zero flow
+    reynolds = per_viscosity * speed * diameter
+    forced = duct_flow_nusselt(reynolds, prandtl, rise, slenderness, entry, 0.0) * conductivity / diameter
     return np.cbrt(forced * forced * forced + natural_floor * natural_floor * natural_floor)
 
 
@@ -120,9 +154,15 @@ def rayleigh(temperature_difference, height, density, viscosity, conductivity, s
 @kernel
 def churchill_chu_plate(rayleigh_number, prandtl):
     """Nusselt number of a vertical plate in natural convection, all Ra to 1e12 (Churchill and Chu 1975, recalled)."""
-    spread = (1.0 + (0.492 / prandtl) ** 0.5625) ** (8.0 / 27.0)
-    root = 0.825 + 0.387 * rayleigh_number ** (1.0 / 6.0) / spread
+    root = 0.825 + plate_root(rayleigh_number, prandtl)
     return root * root
+
+
+@kernel
+def plate_root(rayleigh_number, prandtl):
+    """The second term of the root of Churchill and Chu's law for a plate, 0.387 Ra^(1/6) over the spread with Pr."""
+    spread = (1.0 + (0.492 / prandtl) ** 0.5625) ** (8.0 / 27.0)
+    return 0.387 * rayleigh_number ** (1.0 / 6.0) / spread
 
 
 @kernel
@@ -134,7 +174,23 @@ def natural_convection_coefficient(
     `temperature_difference` (K) between wall and bulk, either sign; below about 1 K the value at 1 K is held, which
     keeps the slope finite. Expansion in 1/K. Churchill and Chu 1975, +-15 %.
     """
+    group = natural_group(density, viscosity, conductivity, specific_heat, expansion)
+    return natural_film(temperature_difference, height, conductivity, group)
+
+
+@kernel
+def natural_group(density, viscosity, conductivity, specific_heat, expansion):
+    """What of Churchill and Chu's law hangs on the liquid: 0.387 (Ra / (dT L^3))^(1/6) / spread, in K^-1/6 m^-1/2.
+
+    A column of the LIQUID table; see `natural_film`.
+    """
+    number = rayleigh(1.0, 1.0, density, viscosity, conductivity, specific_heat, expansion)
+    return plate_root(number, specific_heat * viscosity / conductivity)
+
+
+@kernel
+def natural_film(temperature_difference, height, conductivity, group):
+    """`natural_convection_coefficient` from the `natural_group`: Nu = (0.825 + group dT^(1/6) L^(1/2))^2."""
     difference = math.sqrt(temperature_difference * temperature_difference + 1.0)
-    number = rayleigh(difference, height, density, viscosity, conductivity, specific_heat, expansion)
-    prandtl = specific_heat * viscosity / conductivity
-    return churchill_chu_plate(number, prandtl) * conductivity / height
+    root = 0.825 + group * np.cbrt(math.sqrt(difference)) * math.sqrt(height)
+    return root * root * conductivity / height

@@ -198,7 +198,7 @@ def test_a_failing_write_leaves_no_half_result(invented, tmp_path, monkeypatch):
         raise OSError(28, "No space left on device", "disk")
 
     monkeypatch.setattr("sim1d.report.render", lambda *_: "page")
-    monkeypatch.setattr("xarray.Dataset.to_netcdf", fail)
+    monkeypatch.setattr("sim1d.output.write_netcdf", fail)
     done = call("run", CAR, DAY, "-o", str(tmp_path / "out"))
     assert done.exit_code == 2 and "No space left" in done.stderr
     assert list((tmp_path / "out").iterdir()) == []

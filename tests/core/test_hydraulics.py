@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from sim1d.core.branch_laws import laws
 from sim1d.core.handle import handle
-from sim1d.core.hydraulics import network_tables, solve_flows, workspace
+from sim1d.core.hydraulics import CLOSE, network_tables, solve_flows, workspace
 from sim1d.tables import BRANCH, JUNCTION, PUMP, STATION, rows
 
 
@@ -18,7 +18,7 @@ def solve(network, density, viscosity, drive, state, opening, start):
     out = [np.zeros(len(network.pump)) for _ in range(3)]
     converged, iterations, _ = solve_flows(
         handle(network), density, viscosity, drive, state, np.ones(len(network.pump)), opening, flow, pressure, *out,
-        handle(workspace(network)),
+        CLOSE, handle(workspace(network)),
     )  # fmt: skip
     return converged, flow, pressure, iterations, *out
 

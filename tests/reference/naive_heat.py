@@ -101,9 +101,9 @@ def wetted_faces(m: Moment, heat: Heat) -> None:
         ts = liquid.boiling(m.pressure[row.node])
         speed = row.speed_factor * abs(m.flow[row.branch]) / (rho * row.flow_area)
         cell = m.metal[row.metal]
-        expansion = abs(liquid.slope("density", hot)) / rho  # water below 4 degC sinks where others rise
-        floor = law.natural_coefficient(cell - bulk, row.length, rho, mu, k, cp, expansion)
-        forced = law.duct_coefficient(speed, rho, mu, k, cp, row.diameter, row.length, flat=False)
+        floor = law.natural_coefficient(liquid, hot, cell - bulk, row.length)
+        rise = liquid.between(lambda at: law.prandtl_rise(prandtl(liquid, at)), hot)
+        forced = law.duct_coefficient(speed, rho, mu, k, cp, row.diameter, row.length, flat=False, rise=rise)
         h = row.enhancement * (forced**3 + floor**3) ** (1.0 / 3.0)
         reynolds = rho * speed * row.diameter / mu
         suppression = 1.0 / (1.0 + 2.53e-6 * reynolds**1.17)
@@ -118,12 +118,17 @@ def wetted_faces(m: Moment, heat: Heat) -> None:
         heat.power[row.node] += q
         if row.dry >= 0:
             critical = law.critical_flux(
-                liquid, ts, speed, liquid.of("specific_heat", ts), ts - bulk, row.diameter, row.pool_factor,
-                row.flow_factor,
+                liquid, ts, speed, ts - bulk, row.diameter, row.pool_factor, row.flow_factor,
             )  # fmt: skip
             critical *= 1.0 - 0.98 * law.step((m.steam[row.node] - 0.6) / 0.35)
             target = law.dry_target(wet, critical, wall, m.model.system[0].film_collapse, COLLAPSE_WIDTH)
             heat.dry[row.dry] = (target - m.dry[row.dry]) / DRY_LAG
+
+
+def prandtl(liquid: law.Liquid, row: int) -> float:
+    """Prandtl number at a row of the table."""
+    at = liquid.grid[row]
+    return float(at.specific_heat * at.viscosity / at.conductivity)
 
 
 def exchangers(m: Moment, heat: Heat) -> None:

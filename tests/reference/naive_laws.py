@@ -87,6 +87,22 @@ class Liquid:
         row = min(max(int(np.searchsorted(t, temperature, side="right")) - 1, 0), len(t) - 2)
         return float((self.grid[column][row + 1] - self.grid[column][row]) / (t[row + 1] - t[row]))
 
+    def between(self, group, temperature: float) -> float:
+        """A group of properties taken at the two rows round a temperature (K) and read straight between them.
+
+        `group(row)` of a row number: the kernels read such groups from columns of the table.
+        """
+        t = self.grid.temperature
+        row = min(max(int(np.searchsorted(t, temperature, side="right")) - 1, 0), len(t) - 2)
+        share = min(max((temperature - t[row]) / (t[row + 1] - t[row]), 0.0), 1.0)
+        return (1.0 - share) * group(row) + share * group(row + 1)
+
+    def expansion(self, row: int) -> float:
+        """Size of the volume expansion (1/K) at a row, from its neighbours: cold water sinks where others rise."""
+        t, rho = self.grid.temperature, self.grid.density
+        low, high = max(row - 1, 0), min(row + 1, len(t) - 1)
+        return float(abs(rho[low] - rho[high]) / ((t[high] - t[low]) * rho[row]))
+
 
 # Flow ---------------------------------------------------------------------------------------------------------------
 
@@ -170,17 +186,26 @@ def head_kept(ratio: float) -> float:
 # Convection ---------------------------------------------------------------------------------------------------------
 
 
-def turbulent_nusselt(reynolds: float, prandtl: float, diameter: float, length: float) -> float:
+def prandtl_rise(prandtl: float) -> float:
+    """Pr^(2/3) - 1 of Gnielinski's law."""
+    return prandtl ** (2 / 3) - 1
+
+
+def turbulent_nusselt(reynolds: float, prandtl: float, rise: float, diameter: float, length: float) -> float:
     """Gnielinski 1976 with the entry factor 1 + (D/L)^(2/3)."""
     f = (0.79 * math.log(reynolds) - 1.64) ** -2
-    developed = f / 8 * (reynolds - 1000) * prandtl / (1 + 12.7 * math.sqrt(f / 8) * (prandtl ** (2 / 3) - 1))
+    developed = f / 8 * (reynolds - 1000) * prandtl / (1 + 12.7 * math.sqrt(f / 8) * rise)
     return developed * (1.0 + min(diameter / length, 1.0) ** (2 / 3))
 
 
 def duct_coefficient(
-    speed: float, rho: float, mu: float, k: float, cp: float, diameter: float, length: float, flat: bool
-) -> float:
-    """W/(m2 K) in a duct: laminar (Hausen, or Edwards when flat) to Re 2300, Gnielinski from 4000, cubic between."""
+    speed: float, rho: float, mu: float, k: float, cp: float, diameter: float, length: float, flat: bool,
+    rise: float | None = None,
+) -> float:  # fmt: skip
+    """W/(m2 K) in a duct: laminar (Hausen, or Edwards when flat) to Re 2300, Gnielinski from 4000, cubic between.
+
+    `rise` is `prandtl_rise` where it is read from a table.
+    """
     felt = math.hypot(speed, 1e-3)  # 1 mm/s rounds the corner at rest
     reynolds, prandtl = rho * felt * diameter / mu, cp * mu / k
     graetz = reynolds * prandtl * diameter / length
@@ -188,19 +213,24 @@ def duct_coefficient(
     if flat:
         laminar = 7.54 + 0.03 * graetz / (1 + 0.016 * graetz ** (2 / 3))
     turned = step((reynolds - 2300.0) / 1700.0)
-    turbulent = turbulent_nusselt(reynolds, prandtl, diameter, length) if turned > 0.0 else 0.0
+    rise = prandtl_rise(prandtl) if rise is None else rise
+    turbulent = turbulent_nusselt(reynolds, prandtl, rise, diameter, length) if turned > 0.0 else 0.0
     return ((1.0 - turned) * laminar + turned * turbulent) * k / diameter
 
 
-def natural_coefficient(
-    difference: float, height: float, rho: float, mu: float, k: float, cp: float, expansion: float
-) -> float:
+def natural_group(liquid: Liquid, row: int) -> float:
+    """0.387 (Ra / (dT L^3))^(1/6) over the spread with Pr, of the liquid at a row of its table."""
+    at = liquid.grid[row]
+    rayleigh = GRAVITY * liquid.expansion(row) * at.density**2 * at.specific_heat / (at.viscosity * at.conductivity)
+    prandtl = at.specific_heat * at.viscosity / at.conductivity
+    return float(0.387 * rayleigh ** (1 / 6) / (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27))
+
+
+def natural_coefficient(liquid: Liquid, hot: float, difference: float, height: float) -> float:
     """W/(m2 K) of a vertical wall in still liquid, Churchill and Chu 1975; below 1 K the difference is held."""
     held = math.hypot(difference, 1.0)
-    rayleigh = GRAVITY * expansion * held * height**3 * rho**2 * cp / (mu * k)
-    prandtl = cp * mu / k
-    nusselt = (0.825 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
-    return nusselt * k / height
+    group = liquid.between(lambda row: natural_group(liquid, row), hot)
+    return (0.825 + group * (held * height**3) ** (1 / 6)) ** 2 * liquid.of("conductivity", hot) / height
 
 
 # Boiling ------------------------------------------------------------------------------------------------------------
@@ -208,10 +238,14 @@ def natural_coefficient(
 
 def forster_zuber_group(liquid: Liquid, ts: float) -> float:
     """Property group of q = A dT^1.24 dp^0.75 at saturation."""
-    k, cp, rho = liquid.of("conductivity", ts), liquid.of("specific_heat", ts), liquid.of("density", ts)
-    sigma, mu = liquid.of("surface_tension", ts), liquid.of("viscosity", ts)
-    latent, rho_v = liquid.of("latent_heat", ts), liquid.of("vapour_density", ts)
-    return 0.00122 * k**0.79 * cp**0.45 * rho**0.49 / (sigma**0.5 * mu**0.29 * latent**0.24 * rho_v**0.24)
+
+    def group(row: int) -> float:
+        at = liquid.grid[row]
+        top = at.conductivity**0.79 * at.specific_heat**0.45 * at.density**0.49
+        vapour = at.latent_heat**0.24 * at.vapour_density**0.24
+        return float(0.00122 * top / (at.surface_tension**0.5 * at.viscosity**0.29 * vapour))
+
+    return liquid.between(group, ts)
 
 
 def wet_flux(liquid: Liquid, wall: float, bulk: float, ts: float, h: float, nucleate: float) -> float:
@@ -257,23 +291,37 @@ def film_coefficient(liquid: Liquid, wall: float, ts: float) -> float:
 
 
 def critical_flux(
-    liquid: Liquid, ts: float, speed: float, cp: float, subcooling: float, diameter: float, pool_factor: float,
+    liquid: Liquid, ts: float, speed: float, subcooling: float, diameter: float, pool_factor: float,
     flow_factor: float,
 ) -> float:  # fmt: skip
     """W/m2 at which a wall dries: Zuber with Ivey and Morris, Hall and Mudawar, joined by fourth powers."""
-    rho, rho_v = liquid.of("density", ts), liquid.of("vapour_density", ts)
-    latent, sigma = liquid.of("latent_heat", ts), liquid.of("surface_tension", ts)
-    below = max(subcooling, 0.0)
-    zuber = 0.131 * latent * math.sqrt(rho_v) * (sigma * GRAVITY * (rho - rho_v)) ** 0.25
-    pool = pool_factor * zuber * (1.0 + 0.1 * (rho / rho_v) ** 0.75 * cp * below / latent)
     felt = speed**2 / math.hypot(speed, 0.02)  # so that q ~ G^0.376 falls as v^0.75 below 2 cm/s
+
+    def saturated_pool(row: int) -> float:
+        at = liquid.grid[row]
+        lift = (at.surface_tension * GRAVITY * (at.density - at.vapour_density)) ** 0.25
+        return float(0.131 * at.latent_heat * math.sqrt(at.vapour_density) * lift)
+
+    def pool_gain(row: int) -> float:  # 1/K of subcooling
+        at = liquid.grid[row]
+        return float(0.1 * (at.density / at.vapour_density) ** 0.75 * at.specific_heat / at.latent_heat)
+
+    def saturated_flow(row: int) -> float:  # at 1 m/s in 1 m
+        at = liquid.grid[row]
+        weber, ratio = at.density / at.surface_tension, at.density / at.vapour_density
+        return float(at.density * at.latent_heat * 0.0722 * weber**-0.312 * ratio**-0.644)
+
+    def flow_gain(row: int) -> float:  # 1/K of subcooling
+        at = liquid.grid[row]
+        return float(0.900 * (at.density / at.vapour_density) ** 0.724 * at.specific_heat / at.latent_heat)
+
+    below = max(subcooling, 0.0)
+    pool = pool_factor * liquid.between(saturated_pool, ts) * (1.0 + liquid.between(pool_gain, ts) * below)
     if felt <= 1e-12:
         return pool
-    flux, ratio = rho * felt, rho / rho_v
-    weber = flux**2 * diameter / (rho * sigma)
-    quality = -cp * below / latent
-    flow = flux * latent * 0.0722 * weber**-0.312 * ratio**-0.644 * (1.0 - 0.900 * ratio**0.724 * quality)
-    return (pool**4 + (flow_factor * flow) ** 4) ** 0.25
+    flow = liquid.between(saturated_flow, ts) * felt * (felt**2 * diameter) ** -0.312
+    flow *= flow_factor * (1.0 + liquid.between(flow_gain, ts) * below)
+    return (pool**4 + flow**4) ** 0.25
 
 
 def dry_target(wet: float, critical: float, wall: float, collapse: float, width: float) -> float:

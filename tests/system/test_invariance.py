@@ -3,7 +3,7 @@
 Sources: each follows from the meaning of a description (a metre is a metre in inches) and from equations without time
 in them; no published number is needed. Symmetry of banks, mirror image and the order of lines: `test_symmetry.py`.
 
-Where a bound is 1e-9 the engine turns throughout. While it stands, buoyancy decides which of two equal banks rises: an
+Where a bound is 1e-7 or less the engine turns throughout. While it stands, buoyancy decides which of two equal banks rises: an
 unstable balance, in which round-off, and with it anything that reorders a sum, picks a side. Then only what that
 choice can move is comparable (`test_equal_banks_end_a_round_alike`).
 """
@@ -78,7 +78,10 @@ def assert_close(ds, other, bound: float) -> None:
 
 
 def test_other_units_are_the_same_car(simulated):
-    """Layout A and its day rewritten to other units, unit by unit: 1e-9, for 25.4 mm are an inch to round-off only."""
+    """Layout A and its day rewritten to other units, unit by unit: 1e-7.
+
+    25.4 mm are an inch to round-off only, and round-off grows where a step ends by chance a little earlier.
+    """
     seen: set[str] = set()
     with open(example_path("layout_a"), "rb") as stream:
         car = build_car(rewritten(tomllib.load(stream), seen))
@@ -88,7 +91,7 @@ def test_other_units_are_the_same_car(simulated):
     keep = [p for p in raw["phases"] if p["round"] == 1 and p["role"] not in ("wait", "soak")]
     day = build_day(rewritten(raw | {"phases": keep}, seen))
     assert {"degC", "rpm", "s", "km/h", "g"} <= seen
-    assert_close(simulated(example("layout_a"), running_round()), simulated(car, day), 1e-9)
+    assert_close(simulated(example("layout_a"), running_round()), simulated(car, day), 1e-7)
 
 
 def in_other_words(value: Any) -> Any:

@@ -77,13 +77,14 @@ def test_renaming_lines_changes_nothing(simulated):
 
 
 def test_reordering_lines_changes_nothing(simulated):
-    """1e-9 of each quantity's own size: the order of a file shapes only the order of sums."""
+    """The order of a file shapes only the order of sums; what those move, a run that is content with flows within 1e-4
+    may pass on, a thousand times smaller: 1e-7 of each quantity's own size."""
     day = running_round()
     ds, other = simulated(example("layout_a"), day), simulated(edited(example("layout_a"), reordered), day)
-    np.testing.assert_allclose(other.time.values, ds.time.values, rtol=1e-9)
+    np.testing.assert_allclose(other.time.values, ds.time.values, rtol=1e-7)
     for name, coordinate in (
         ("coolant_temperature", "point"), ("gauge_pressure", "point"), ("metal_temperature", "cylinder"),
         ("cylinder_flow", "cylinder"), ("volume_flow", "line"), ("system_pressure", None),
     ):  # fmt: skip
         same = other[name] if coordinate is None else other[name].sel({coordinate: ds[coordinate].values})
-        assert np.abs(same.values - ds[name].values).max() <= 1e-9 * np.abs(ds[name].values).max(), name
+        assert np.abs(same.values - ds[name].values).max() <= 1e-7 * np.abs(ds[name].values).max(), name

@@ -18,9 +18,10 @@ from sim1d.core.handle import handle
 from sim1d.core.model import Model, work_arrays
 from sim1d.core.pattern import Pattern, jacobian_pattern
 from sim1d.core.rhs import derivative
-from sim1d.core.solver import Hermite, Kernels, LinearlyImplicit
+from sim1d.core.solver import Hermite, room
 from sim1d.core.stepper import advance, coefficients, followed
 from sim1d.physics.gas_side import film_scale
+from sim1d.physics.groups import fill_groups
 from sim1d.simulation import History, integrate
 from tests.reference.cars import packed
 from tests.verification.bare import bare, example, table
@@ -34,18 +35,15 @@ START, GAS, SECONDS = 300.0, 1300.0, 8.0  # K, K, s
 def equal_steps(model: Model, pattern: Pattern, phase: Any, state: np.ndarray, length: float, count: int) -> np.ndarray:
     """State after `count` equal steps over `length` s from the start of `phase`; no step is judged or refused."""
     work = work_arrays(model)
-    kernels = Kernels(handle(model), handle(work), handle(pattern), handle(coefficients()), work)
-    solver = LinearlyImplicit(
-        lambda t, y: y, float(phase.start), state, float(phase.start) + length, kernels=kernels, phase=phase,
-        pattern=pattern, tolerance=np.ones((len(state), 2)),
-    )  # fmt: skip
-    arrays, state, h = solver.arrays, state.copy(), length / count
+    space = room(model, pattern, np.ones((len(state), 2)))
+    kernel_model, kernel_work, method, kernel_pattern = (
+        handle(value) for value in (model, work, coefficients(), pattern)
+    )
+    arrays, state, h = space.arrays, state.copy(), length / count
     for k in range(count):
         time = float(phase.start) + k * h
-        assert derivative(time, state, phase, kernels.model, kernels.work, arrays.rate), "no flow was found"
-        advance(
-            time, state, h, phase, kernels.model, kernels.work, kernels.pattern, kernels.method, solver.step_work, True
-        )
+        assert derivative(time, state, phase, kernel_model, kernel_work, arrays.rate), "no flow was found"
+        advance(time, state, h, phase, kernel_model, kernel_work, kernel_pattern, method, space.step, True)
         state = arrays.trial.copy()
         assert np.isfinite(state).all()
     return state
@@ -137,6 +135,7 @@ def straight_tables(model: Any) -> Any:
     liquid.enthalpy = liquid.specific_heat * (liquid.temperature - 273.15)
     by_enthalpy.enthalpy = np.linspace(liquid.enthalpy[0], liquid.enthalpy[-1], len(by_enthalpy))
     by_enthalpy.temperature = 273.15 + by_enthalpy.enthalpy / liquid.specific_heat[0]
+    fill_groups(liquid)
     return model._replace(liquid=liquid, by_enthalpy=by_enthalpy)
 
 
