@@ -136,7 +136,7 @@ def _way(
 
     def down(z_from: float, z_to: float) -> float:
         drop = z_from - min(z_to, lowest)
-        if pump or drop < -LEVEL:
+        if pump or (z_to - z_from > LEVEL and drop < LEVEL):  # it leads up without a sag: gas goes by itself
             return 0.0
         length = max(branch["length"], drop, 1e-3)
         slope = 0.0 if core or drop < LEVEL else math.asin(min(drop / length, 1.0))
