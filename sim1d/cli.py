@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from enum import StrEnum
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -44,6 +45,24 @@ Folder = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="print JSON instead of the table")]
 Strict = Annotated[bool, typer.Option("--strict", help="exit with 1 when a limit is broken")]
+
+
+class Setting(StrEnum):
+    """How exactly time is integrated: the names of `simulation.Accuracy`, which is slow to import."""
+
+    COARSE = "coarse"
+    NORMAL = "normal"
+    FINE = "fine"
+
+
+Exactness = Annotated[
+    Setting,
+    typer.Option(
+        "--accuracy",
+        help="of the integration in time; leaves at most 1 K and 3 kPa of the peaks (coarse), 0.5 K and 1 kPa (normal) "
+        "or 0.1 K and 0.2 kPa (fine), measured on the example layouts",
+    ),
+]
 
 
 def reported(command: Callable[..., int | None]) -> Callable[..., None]:
@@ -123,12 +142,15 @@ def _compile(warm_up: Callable[..., float]) -> None:
             warm_up(progress=lambda text, share, at: show(text, share))
 
 
-def _simulate(car: Any, day: Any, title: str) -> Any:
-    from sim1d.simulation import simulate, warm_up
+def _simulate(car: Any, day: Any, title: str, setting: Setting = Setting.NORMAL) -> Any:
+    from sim1d.simulation import Accuracy, simulate, warm_up
 
     _compile(warm_up)
     with _progress(title) as show:
-        return simulate(car, day, progress=lambda phase, share, at: show(f"{phase}, {at / 60:.1f} min", share))
+        return simulate(
+            car, day, progress=lambda phase, share, at: show(f"{phase}, {at / 60:.1f} min", share),
+            accuracy=Accuracy[setting.name],
+        )  # fmt: skip
 
 
 def _named(path: Path | None, car: Any) -> str:
@@ -192,6 +214,7 @@ def run(
     output: Folder = None,
     as_json: AsJson = False,
     strict: Strict = False,
+    accuracy: Exactness = Setting.NORMAL,
     samples: Annotated[
         int | None,
         typer.Option(
@@ -230,7 +253,7 @@ def run(
     made = [f"--set '{one}'" for one in settings or ()]
     command = " ".join(["sim1d run", *(str(path) for path in (car, day) if path is not None), *made])
     bands = stored_bands(cars[0], the_day, bands_from, output, samples, f"{command} --bands 128")
-    ds = _simulate(cars[0], the_day, _named(car, cars[0]))
+    ds = _simulate(cars[0], the_day, _named(car, cars[0]), accuracy)
 
     from sim1d.output import json_text, write_all, write_netcdf
     from sim1d.summary import summarise

@@ -242,8 +242,8 @@ def test_tables_are_whole_smooth_and_consistent(fluid, fraction):
         assert np.isfinite(liquid[name]).all()
         if name not in ("enthalpy", "prandtl_rise"):  # Pr^(2/3) - 1 of hot water is below 0
             assert (liquid[name] > 0.0).all()
-        # no step: under 2.5 % of the largest value per row (cold glycol's viscosity is the steepest); natural convection
-        # dies with the expansion at the greatest density, within a few rows
+        # no step: under 2.5 % of the largest value per row (cold glycol's viscosity is the steepest); natural
+        # convection dies with the expansion at the greatest density, within a few rows
         allowed = 0.15 if name == "natural_group" else 0.025
         assert np.abs(np.diff(liquid[name])).max() < allowed * np.abs(liquid[name]).max()
     assert (np.diff(liquid.density[100:]) < 0.0).all()  # from 278 K up

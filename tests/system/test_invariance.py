@@ -3,9 +3,9 @@
 Sources: each follows from the meaning of a description (a metre is a metre in inches) and from equations without time
 in them; no published number is needed. Symmetry of banks, mirror image and the order of lines: `test_symmetry.py`.
 
-Where a bound is 1e-7 or less the engine turns throughout. While it stands, buoyancy decides which of two equal banks rises: an
-unstable balance, in which round-off, and with it anything that reorders a sum, picks a side. Then only what that
-choice can move is comparable (`test_equal_banks_end_a_round_alike`).
+Where a bound is 1e-7 or less the engine turns throughout. While it stands, buoyancy decides which of two equal banks
+rises: an unstable balance, in which round-off, and with it anything that reorders a sum, picks a side. Then only what
+that choice can move is comparable (`test_equal_banks_end_a_round_alike`).
 """
 
 import hashlib

@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from sim1d import Accuracy
+from sim1d.cli import Exactness, Setting
+from sim1d.simulation import LEFT
 from tests.verification.refinement import LAYOUTS, SHIPPED, TIGHT, packed_on, peaks
-
-KELVIN, KILOPASCAL = 0.5, 1.0
 
 
 @cache
@@ -28,5 +28,23 @@ def test_tolerance_of_normal(name, share):
     """Also a little off its own value: where a wall dries out, the error of a single tolerance is chance."""
     setting: Any = SimpleNamespace(value=Accuracy.NORMAL.value * share)
     metal, pressure, _ = peaks(packed_on(name, SHIPPED), setting).values
-    assert abs(metal - settled(name)[0]) < KELVIN
-    assert abs(pressure - settled(name)[1]) < KILOPASCAL
+    kelvin, pascal = LEFT[Accuracy.NORMAL]
+    assert abs(metal - settled(name)[0]) < kelvin <= 0.5
+    assert abs(pressure - settled(name)[1]) * 1e3 < pascal <= 1e3
+
+
+@pytest.mark.parametrize("setting", [Accuracy.COARSE, Accuracy.FINE])
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_what_the_other_settings_leave(name, setting):
+    """As the command says it."""
+    metal, pressure, _ = peaks(packed_on(name, SHIPPED), setting).values
+    assert abs(metal - settled(name)[0]) < LEFT[setting][0]
+    assert abs(pressure - settled(name)[1]) * 1e3 < LEFT[setting][1]
+
+
+def test_the_command_says_what_is_left():
+    """`--accuracy` has the names of the settings, and its help their measured errors."""
+    help_text = Exactness.__metadata__[0].help
+    assert [one.name for one in Setting] == [one.name for one in Accuracy]
+    for one, (kelvin, pascal) in LEFT.items():
+        assert f"{kelvin:g} K and {pascal / 1e3:g} kPa" in help_text and one.name.lower() in help_text
