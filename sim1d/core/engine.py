@@ -100,11 +100,13 @@ def wetted_faces(model, work, state, rate):
                     value(liquid.surface_tension, at, part), value(liquid.vapour_conductivity, at, part),
                     value(liquid.vapour_viscosity, at, part),
                 )  # fmt: skip
+        # what stands in gas is not wetted: 10 to 50 W/(m2 K), taken as none. The half cell behind carries the mean flux
+        # of wetted and bare wall: with that of the wetted part, its resistance would go with the size of the cells
+        wetted = 1.0 - work.gas[i]
         wall, flux, wet, slope = balanced_face(
-            cell, face.half, bulk, saturation, film, boiling, dry, over_film, work.face_temperature[f], liquid
+            cell, wetted * face.half, bulk, saturation, film, boiling, dry, over_film, work.face_temperature[f], liquid
         )
-        # what stands in gas is not wetted: 10 to 50 W/(m2 K), taken as none
-        heat = flux * face.area * (1.0 - work.gas[i])
+        heat = flux * face.area * wetted
         work.metal_power[face.metal] -= heat
         work.power[i] += heat
         work.face_temperature[f] = wall

@@ -127,7 +127,8 @@ def face_entries(state, model, work, pattern, step, values):
         steep = (1.0 - dry) * slope + dry * over_film
         cold = (1.0 - dry) * by_bulk - dry * over_film
         dried = over_film * (wall - bulk) - total
-        held = 1.0 / (1.0 + face.half * steep)
+        half = (1.0 - work.gas[i]) * face.half  # as `wetted_faces` has it
+        held = 1.0 / (1.0 + half * steep)
         wetted = face.area * (1.0 - work.gas[i]) * held
         to_metal = wetted / model.metal[face.metal].capacity
         to_coolant = wetted * step.per_power[i]
@@ -148,11 +149,11 @@ def face_entries(state, model, work, pattern, step, values):
         target = dry_share_target(total, critical, wall, collapse, COLLAPSE_WIDTH)
         hotter = dry_share_target(total + slope * WALL_STEP, critical, wall + WALL_STEP, collapse, COLLAPSE_WIDTH)
         by_wall = (hotter - target) / (WALL_STEP * DRY_TIME)
-        moved = -face.half * cold * held  # of the wall by the bulk
+        moved = -half * cold * held  # of the wall by the bulk
         warmer = dry_share_target(
             total + (slope * moved + by_bulk) * WALL_STEP, critical, wall + moved * WALL_STEP, collapse, COLLAPSE_WIDTH
         )
-        values[itself] -= by_wall * face.half * dried * held
+        values[itself] -= by_wall * half * dried * held
         values[pattern.face_entry[f, 4]] += by_wall * held
         values[pattern.face_entry[f, 5]] += (warmer - target) / (WALL_STEP * DRY_TIME) * step.warming[i]
 

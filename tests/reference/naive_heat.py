@@ -110,9 +110,9 @@ def wetted_faces(m: Moment, heat: Heat) -> None:
         nucleate = law.forster_zuber_group(liquid, ts) * suppression * row.boiling_factor
         dry = min(max(m.dry[row.dry], 0.0), 1.0) if row.dry >= 0 else 0.0
         film = law.film_coefficient(liquid, max(cell, ts + 5.0), ts)  # at the cell: its error hardly matters
-        wall = law.wall_temperature(liquid, cell, row.half, bulk, ts, h, nucleate, dry, film)
+        wetted = 1.0 - m.gas[row.node]  # what stands in gas passes no heat; the metal behind carries the mean flux
+        wall = law.wall_temperature(liquid, cell, wetted * row.half, bulk, ts, h, nucleate, dry, film)
         wet = law.wet_flux(liquid, wall, bulk, ts, h, nucleate)
-        wetted = 1.0 - m.gas[row.node]  # what stands in gas passes no heat
         q = wetted * row.area * ((1.0 - dry) * wet + dry * film * (wall - bulk))
         heat.metal[row.metal] -= q
         heat.power[row.node] += q

@@ -77,8 +77,8 @@ def test_renaming_lines_changes_nothing(simulated):
 
 
 def test_reordering_lines_changes_nothing(simulated):
-    """The order of a file shapes only the order of sums; what those move, a run that is content with flows within 1e-4
-    may pass on, a thousand times smaller: 1e-7 of each quantity's own size."""
+    """The order of a file shapes only the order of sums; what those move, a run that is content with flows within 1e-5
+    may pass on, a hundred times smaller: 1e-7 of each quantity's own size."""
     day = running_round()
     ds, other = simulated(example("layout_a"), day), simulated(edited(example("layout_a"), reordered), day)
     np.testing.assert_allclose(other.time.values, ds.time.values, rtol=1e-7)

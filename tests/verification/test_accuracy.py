@@ -13,7 +13,7 @@ import pytest
 from sim1d import Accuracy
 from sim1d.cli import Exactness, Setting
 from sim1d.simulation import LEFT
-from tests.verification.refinement import LAYOUTS, SHIPPED, TIGHT, packed_on, peaks
+from tests.verification.refinement import LAYOUTS, SHIPPED, TIGHT, TWICE, packed_on, peaks
 
 
 @cache
@@ -40,6 +40,14 @@ def test_what_the_other_settings_leave(name, setting):
     metal, pressure, _ = peaks(packed_on(name, SHIPPED), setting).values
     assert abs(metal - settled(name)[0]) < LEFT[setting][0]
     assert abs(pressure - settled(name)[1]) * 1e3 < LEFT[setting][1]
+
+
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_cells_as_shipped(name):
+    """Twice the cells of every kind leave the same."""
+    metal, pressure, _ = peaks(packed_on(name, TWICE), TIGHT).values
+    assert abs(metal - settled(name)[0]) < 0.5
+    assert abs(pressure - settled(name)[1]) < 1.0
 
 
 def test_the_command_says_what_is_left():
