@@ -89,8 +89,8 @@ class Frozen:
             dry = min(max(state[layout.dry + face.dry], 0.0), 1.0) if face.dry >= 0 else 0.0
             wetted = 1.0 - self.films["gas"][i]
             wall, flux, wet, _ = balanced_face(
-                metal[face.metal], wetted * face.half, work.temperature[i], work.saturation[i], self.films["face_film"][f],
-                self.boiling[f], dry, self.films["face_over_film"][f], np.nan, model.liquid,
+                metal[face.metal], wetted * face.half, work.temperature[i], work.saturation[i],
+                self.films["face_film"][f], self.boiling[f], dry, self.films["face_over_film"][f], np.nan, model.liquid,
             )  # fmt: skip
             heat = flux * face.area * wetted
             work.metal_power[face.metal] -= heat
