@@ -102,7 +102,7 @@ def simulate(
     from sim1d.results import dataset
 
     ds = dataset(integrate(prepared(car, day), progress=progress, accuracy=accuracy, method=method))
-    if accuracy in LEFT:
+    if isinstance(accuracy, Accuracy):
         kelvin, pascal = LEFT[accuracy]
         ds.attrs["accuracy"] = f"{accuracy.name}: {kelvin:g} K and {pascal / 1e3:g} kPa of the peaks at most"
     return ds

@@ -24,7 +24,7 @@ ITERATIONS = 60
 WILDEST = 100.0  # kg/s: a start value beyond is thrown away
 CLOSE = 1.0e-5  # share of a branch's flow: a Newton step this small leaves an error of the order of its square
 QUICK = 3.0e-3  # the same within a run in time, where flows within 1e-5 are enough
-REST = 1.0e-4  # of that share, of the largest flow: a branch that carries less counts as at rest
+REST = 3.0  # times the square of that share, of the largest flow: what a branch may be off however little it carries
 NOTHING = 1.0e-5  # of that share, kg/s: a step below counts as none in a network at rest altogether
 UNBALANCED = 1.0e-9  # share of the largest flow that may be missing at a junction before the start value is balanced
 
@@ -227,7 +227,7 @@ def settled(flow, step, close):
     largest = 0.0
     for b in range(len(flow)):
         largest = max(largest, abs(flow[b] + step[b]))
-    rest = close * (REST * largest + NOTHING)
+    rest = close * (REST * close * largest + NOTHING)
     worst = 0.0
     for b in range(len(flow)):
         if not np.isfinite(step[b]):

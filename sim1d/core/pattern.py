@@ -31,7 +31,7 @@ class Pattern(NamedTuple):
     cut_entry: np.ndarray  # (cut) filter by its sensor
     store_entry: np.ndarray  # (rows of the vessel's column, 2) the vessel's entry and the store's
     way_entry: np.ndarray  # (air way, 4) (a, a), (b, a), (a, b), (b, b) of the gas at its ends
-    vent: np.ndarray  # states of a working cap: store, lifts, gas of the first place and of those under a cap
+    vent: np.ndarray  # states of a working cap: lifts, store, gas of the first place and of those under a cap
     vent_block: np.ndarray  # (n, n) entries among them
     structure: Structure
 
@@ -94,7 +94,7 @@ def vent_states(model: Model) -> list[int]:
     layout = model.layout
     pockets = sorted({0, *(int(cap.pocket) for cap in model.cap)}) if len(model.pocket) else []
     lifts = [layout.lift + k for k in range(len(model.cap))]
-    return [layout.store, *lifts, *(layout.air + k for k in pockets)]
+    return [*lifts, layout.store, *(layout.air + k for k in pockets)]  # lifts first: they move no level
 
 
 def chains(model: Model) -> list[tuple[int, int, int]]:

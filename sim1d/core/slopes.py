@@ -240,14 +240,18 @@ def vent_block(state, model, work, pattern, base, bumped, moved, values):
             size = max(1.0e-3 * state[column], 1.0e-7)
         copy(bumped, state)
         bumped[column] += size
-        node_properties(model, work, bumped)
-        solve_level(model, work, bumped)
-        gas_places(model, work, bumped)
+        if column == layout.store:
+            node_properties(model, work, bumped)
+        if column < layout.lift:  # a lift moves no level, and stands before what does
+            solve_level(model, work, bumped)
+            gas_places(model, work, bumped)
         moved[:] = 0.0
         caps(model, work, bumped, moved)
         for i in range(len(pattern.vent)):
             row = pattern.vent[i]
             values[pattern.vent_block[i, j]] += (moved[row] - base[row]) / size
+        if column == layout.store:
+            node_properties(model, work, state)
     node_properties(model, work, state)
     work.level[0] = level
     solve_level(model, work, state)

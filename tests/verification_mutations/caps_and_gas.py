@@ -1,6 +1,6 @@
 """Mistakes in caps and gas."""
 
-from .mutation import BOOKS_BY_HAND, DEVICES, FACTOR, GAS, INDEX, LOST, SIGN, SWAPPED, Mutation, twin
+from .mutation import DEVICES, FACTOR, GAS, INDEX, LOST, SIGN, SWAPPED, Mutation, twin
 
 CAPS = "sim1d/core/caps.py"
 AIR = "sim1d/core/air.py"
@@ -148,10 +148,5 @@ CAPS_AND_GAS = (
         "walls_give_backwards", AIR, "work.void[i] * node.volume - node.compliance * (work.absolute[i]",
         "work.void[i] * node.volume + node.compliance * (work.absolute[i]", SIGN,
         "walls that give way take coolant out of the tank", twin("layout_a-hot"),
-    ),
-    Mutation(
-        "settling_runs_away", AIR, "rate[layout.displaced] -= state[layout.displaced] / SETTLING",
-        "rate[layout.displaced] += state[layout.displaced] / SETTLING", SIGN,
-        "Jacobian of a state that follows within a tenth of a second", BOOKS_BY_HAND,
     ),
 )  # fmt: skip

@@ -12,8 +12,8 @@ ENGINE_AND_RADIATOR = (
         twin("layout_a-hot"),
     ),
     Mutation(
-        "gas_heat_without_wall", ENGINE, "(face.gas_temperature - cell) / (1.0 + film * face.half)",
-        "(face.gas_temperature - cell)", LOST, "film in series with half a cell of metal", twin("layout_a-hot"),
+        "gas_heat_without_wall", ENGINE, "conductance = film / (1.0 + film * face.half)", "conductance = film", LOST,
+        "film in series with half a cell of metal", twin("layout_a-hot"),
     ),
     Mutation(
         "friction_without_speed", ENGINE, "speed * friction_pressure(speed * RPM) / (",
@@ -34,12 +34,12 @@ ENGINE_AND_RADIATOR = (
         "Reynolds number on the hydraulic diameter", twin("layout_a-boiling"),
     ),
     Mutation(
-        "gas_cools_the_wall", ENGINE, "heat = flux * face.area * (1.0 - work.gas[i])", "heat = flux * face.area", LOST,
+        "gas_cools_the_wall", ENGINE, "heat = flux * face.area * wetted", "heat = flux * face.area", LOST,
         "a wall in gas passes no heat", twin("layout_a-rising"),
     ),
     Mutation(
-        "subcooling_reversed", ENGINE, "max(saturation - bulk, 0.0), face.diameter",
-        "max(bulk - saturation, 0.0), face.diameter", SIGN, "cold coolant raises the critical heat flux",
+        "subcooling_reversed", ENGINE, "velocity, saturation - bulk, face.flow_size",
+        "velocity, bulk - saturation, face.flow_size", SIGN, "cold coolant raises the critical heat flux",
         twin("layout_a-dry", "layout_a-hot"),
     ),
     Mutation(

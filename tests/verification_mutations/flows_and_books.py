@@ -92,8 +92,4 @@ FLOWS_AND_BOOKS = (
         "k, s = layout.cut + c, layout.sensor + c", INDEX, "the filter of a cut is carried behind its own sensor",
         (f"{DEVICES}::test_filter_is_first_order_behind_its_sensor",),
     ),
-    Mutation(
-        "jacobian_of_the_gas", STEPPER, "values[pattern.way_entry[w, 2]] += back",
-        "values[pattern.way_entry[w, 2]] -= back", SIGN, "how gas at a place answers to gas at the next", BOOKS_BY_HAND,
-    ),
 )  # fmt: skip

@@ -4,8 +4,8 @@ from .mutation import BY_HAND, FACTOR, LOST, SIGN, SWAPPED, law
 
 HEAT_LAWS = (
     law(
-        "convection", "gnielinski_threshold", "friction * (reynolds - 1000.0) * prandtl / film",
-        "friction * reynolds * prandtl / film", LOST, "Gnielinski's law counts from Re 1000",
+        "convection", "gnielinski_threshold", "(reynolds - 1000.0) * prandtl / (root *",
+        "reynolds * prandtl / (root *", LOST, "Gnielinski's law counts from Re 1000",
     ),
     law(
         "convection", "hausen_entry", "3.66 + 0.0668 * graetz", "3.66 + 0.668 * graetz", FACTOR,
@@ -24,8 +24,8 @@ HEAT_LAWS = (
         "a wall in still coolant has natural convection",
     ),
     law(
-        "convection", "prandtl_inverted", "prandtl = specific_heat * viscosity / conductivity\n    forced",
-        "prandtl = conductivity / (specific_heat * viscosity)\n    forced", SWAPPED, "Prandtl number of a jacket",
+        "convection", "prandtl_inverted", "prandtl = specific_heat * viscosity / conductivity\n    slenderness",
+        "prandtl = conductivity / (specific_heat * viscosity)\n    slenderness", SWAPPED, "Prandtl number of a jacket",
     ),
     law(
         "boiling", "forster_zuber_vapour",
@@ -45,8 +45,8 @@ HEAT_LAWS = (
         "total = convective + nucleate", FACTOR, "convection and boiling are joined by their squares",
     ),
     law(
-        "boiling", "wall_without_half_a_cell", "step = (half_resistance * total + wall - cell_temperature)",
-        "step = (total + wall - cell_temperature)", LOST, "a face stands half a cell from its metal",
+        "boiling", "wall_without_half_a_cell", "step = (half_resistance * whole + wall - cell_temperature)",
+        "step = (whole + wall - cell_temperature)", LOST, "a face stands half a cell from its metal",
     ),
     law(
         "critical_heat_flux", "zuber_vapour", "constant * latent_heat * math.sqrt(vapour_density) * lift",
@@ -57,8 +57,8 @@ HEAT_LAWS = (
         "(vapour_density / density) ** 0.75 * share", SWAPPED, "subcooling raises the critical heat flux of a pool",
     ),
     law(
-        "critical_heat_flux", "flow_quality", "quality = -specific_heat * max(subcooling, 0.0)",
-        "quality = specific_heat * max(subcooling, 0.0)", SIGN, "subcooling raises the critical heat flux of a flow",
+        "critical_heat_flux", "flow_quality", "cold = -specific_heat / latent_heat",
+        "cold = specific_heat / latent_heat", SIGN, "subcooling raises the critical heat flux of a flow",
     ),
     law(
         "critical_heat_flux", "critical_fluxes_add", "return math.sqrt(math.sqrt(pool * pool + flow * flow))",

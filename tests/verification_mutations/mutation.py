@@ -8,6 +8,9 @@ ROOT = Path(__file__).parents[2]
 DEVICES, GAS = "tests/core/test_devices.py", "tests/core/test_air.py"
 BOOKS_BY_HAND = ("tests/verification_mutations/test_gaps_books.py",)
 BY_HAND = ("tests/verification_mutations/test_gaps.py",)
+GROUPS_BY_HAND = ("tests/verification_mutations/test_gaps_groups.py",)
+LIMITS_BY_HAND = ("tests/verification_mutations/test_gaps_limits.py",)
+SLOPES_BY_HAND = ("tests/verification_mutations/test_gaps_slopes.py",)
 
 
 class Damage(Enum):

@@ -8,10 +8,13 @@ from .gas_laws import GAS_LAWS
 from .gas_ways import GAS_WAYS
 from .heat_laws import HEAT_LAWS
 from .hydraulic_laws import HYDRAULIC_LAWS
+from .jacobian_entries import JACOBIAN_ENTRIES
+from .limits_and_strides import LIMITS_AND_STRIDES
 from .part_rows import PART_ROWS
 from .right_hand_side import RIGHT_HAND_SIDE
+from .shared_groups import SHARED_GROUPS
 
-CORE = (*RIGHT_HAND_SIDE, *FLOWS_AND_BOOKS, *CAPS_AND_GAS, *ENGINE_AND_RADIATOR)
-LAWS = (*HYDRAULIC_LAWS, *HEAT_LAWS, *GAS_LAWS)
+CORE = (*RIGHT_HAND_SIDE, *FLOWS_AND_BOOKS, *CAPS_AND_GAS, *ENGINE_AND_RADIATOR, *JACOBIAN_ENTRIES, *LIMITS_AND_STRIDES)
+LAWS = (*HYDRAULIC_LAWS, *HEAT_LAWS, *SHARED_GROUPS, *GAS_LAWS)
 ROWS = (*ENGINE_ROWS, *PART_ROWS, *GAS_WAYS)
 MUTATIONS = (*CORE, *LAWS, *ROWS)

@@ -149,16 +149,16 @@ RIGHT_HAND_SIDE = (
         LOST, "Dalton: gas has what the vapour leaves of the pressure", twin("layout_a-hot"),
     ),
     Mutation(
-        "walls_pull_in", PRESSURE, "total -= node.compliance * (level", "total += node.compliance * (level", SIGN,
+        "walls_pull_in", PRESSURE, "total = rigid - give * level", "total = rigid + give * level", SIGN,
         "soft walls give way to pressure", twin("layout_a-hot"),
     ),
     Mutation(
-        "compliance_from_zero", PRESSURE, "(level + work.offset[i] - node.filled)", "(level + work.offset[i])", LOST,
+        "compliance_from_zero", PRESSURE, "(work.offset[i] - node.filled)", "work.offset[i]", LOST,
         "walls were at rest at the pressure of the fill", twin("layout_a-hot"),
     ),
     Mutation(
-        "steam_takes_no_room", PRESSURE, "total += void * node.volume", "total -= void * node.volume", SIGN,
-        "steam needs room", twin("layout_a-boiling"),
+        "steam_takes_no_room", PRESSURE, "total += void * model.node[i].volume",
+        "total -= void * model.node[i].volume", SIGN, "steam needs room", twin("layout_a-boiling"),
     ),
     Mutation(
         "lost_coolant_makes_full", PRESSURE, "mass += state[layout.store]", "mass -= state[layout.store]", SIGN,

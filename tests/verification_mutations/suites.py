@@ -2,10 +2,11 @@
 
 from pathlib import PurePosixPath
 
-from .mutation import BOOKS_BY_HAND, BY_HAND, ROOT, Mutation
+from .mutation import BOOKS_BY_HAND, BY_HAND, GROUPS_BY_HAND, LIMITS_BY_HAND, ROOT, SLOPES_BY_HAND, Mutation
 
 TWIN = "tests/core/test_twin.py"
 ROWS_BY_HAND = "tests/verification_mutations/test_gaps_rows.py"
+KERNELS_BY_HAND = (*BY_HAND, *BOOKS_BY_HAND, *GROUPS_BY_HAND, *LIMITS_BY_HAND, *SLOPES_BY_HAND)
 # of the compiled tests quick ones that between them reach every part of the model
 KERNELS = (
     "tests/core/test_network.py", "tests/core/test_hydraulics.py", "tests/system/test_books.py",
@@ -34,8 +35,9 @@ NEAR = ("tests/parts", "tests/files/test_car_file.py")  # to the row writers
 
 def own_test(file: str) -> tuple[str, ...]:
     """The test file of a law: the one of the same name."""
-    path = f"tests/physics/test_{PurePosixPath(file).stem}.py"
-    return (path,) if file.startswith("sim1d/physics/") and (ROOT / path).is_file() else ()
+    folder, name = PurePosixPath(file).parts[1:]
+    path = f"tests/{folder}/test_{name}"
+    return (path,) if folder in ("physics", "core") and (ROOT / path).is_file() else ()
 
 
 def is_kernel(mutation: Mutation) -> bool:
@@ -48,8 +50,8 @@ def plain(mutation: Mutation) -> tuple[tuple[str, ...], ...]:
     if not is_kernel(mutation):
         return mutation.first, (*NEAR, ROWS_BY_HAND, *BY_HAND)
     if mutation.first:
-        return once(*mutation.first, *BY_HAND, *BOOKS_BY_HAND), (*own_test(mutation.file), TWIN)
-    return own_test(mutation.file), (*BY_HAND, *BOOKS_BY_HAND, TWIN)
+        return once(*mutation.first, *KERNELS_BY_HAND), (*own_test(mutation.file), TWIN)
+    return own_test(mutation.file), (*KERNELS_BY_HAND, TWIN)
 
 
 def once(*tests: str) -> tuple[str, ...]:
