@@ -21,7 +21,7 @@ def show_temperature(value: float) -> str:
 
 def show_temperature_difference(value: float) -> str:
     """K -> "22.0 K (39.6 F)"."""
-    return f"{value:.1f} K ({value * 1.8:.1f} F)"
+    return f"{value:z.1f} K ({value * 1.8:z.1f} F)"  # z: what rounds to zero has no sign
 
 
 def show_flow(value: float) -> str:

@@ -7,27 +7,12 @@ most of the compile time went there. A handle is a numba struct with the same fi
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numba
 from numba.core import types
 from numba.experimental import structref
-
-
-@dataclass(frozen=True, eq=False)
-class _Same:
-    """Holds a value so that its identity stays its own; equal to another holder of the same value."""
-
-    value: Any
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.value is self.value
-
-    def __hash__(self) -> int:
-        return id(self.value)
-
 
 _MAKERS: dict[type, Callable[..., Any]] = {}
 
@@ -59,6 +44,19 @@ def maker(cls: type) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
         return function
 
     return keep
+
+
+class _Same:
+    """Key of a cache by identity: holds its value, so that the identity stays its own."""
+
+    def __init__(self, value: Any):
+        self.value = value
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.value is self.value
+
+    def __hash__(self) -> int:
+        return id(self.value)
 
 
 @lru_cache(maxsize=8)

@@ -44,6 +44,12 @@ def gas_in_circuit(model, work):
 
 
 @kernel
+def worse(margin, least):
+    """Whether `margin` is the smaller one; one that is not a number is, and stays so."""
+    return margin < least or margin != margin
+
+
+@kernel
 def limit_margin(model, work, state, limits):
     """Smallest margin (1) to where the model ends, and which of five it is; -1 where a state is not a number.
 
@@ -53,22 +59,22 @@ def limit_margin(model, work, state, limits):
     least, which = 1.0, 0
     for k in range(layout.lag, layout.metal):
         margin = limits.dry_void - state[k]
-        if not margin >= least:
+        if worse(margin, least):
             least, which = margin, 0
     margin = 1.0 - gas_in_circuit(model, work) / limits.starved_volume
-    if not margin >= least:
+    if worse(margin, least):
         least, which = margin, 1
     for k in range(len(limits.rated_node)):
         gauge = work.absolute[limits.rated_node[k]] - model.system[0].ambient_pressure
         margin = 1.0 - gauge / limits.rated_stop[k]
-        if not margin >= least:
+        if worse(margin, least):
             least, which = margin, 2
     for g in range(len(model.gas_face)):
         margin = 1.0 - work.gas_surface[g] / limits.melting
-        if not margin >= least:
+        if worse(margin, least):
             least, which = margin, 3
     for i in range(len(model.node)):
         margin = (work.temperature[i] - limits.freezing + SUPERCOOLED) / 20.0
-        if not margin >= least:
+        if worse(margin, least):
             least, which = margin, 4
     return (least if np.isfinite(least) else -1.0), which

@@ -10,6 +10,7 @@ from sim1d.core.caps import caps
 from sim1d.core.coolant import node_properties, vessel_mass, vessel_mass_slope
 from sim1d.core.engine import COLLAPSE_WIDTH, DRY_TIME
 from sim1d.core.pressure import LOWEST, solve_level, steam_of
+from sim1d.core.rhs import at, elapsed
 from sim1d.core.sparse import copy
 from sim1d.physics.film_boiling import dry_share_target
 from sim1d.physics.smooth import ramp
@@ -19,11 +20,13 @@ WALL_STEP = 1.0e-3  # K, for the dry share that a wall comes to rest at
 
 
 @kernel
-def jacobian(state, speed_of_air, acceleration, model, work, pattern, step, values):
+def jacobian(time, state, phase, model, work, pattern, step, values):
     """Entries of the Jacobian at `state` into `values`; `step` gives room. `work` must be evaluated at the state.
 
-    `speed_of_air` m/s past the car, `acceleration` m/s2. `work` is left as it was.
+    `work` is left as it was.
     """
+    share = elapsed(phase, time)
+    speed_of_air = at(phase.car_speed, share)
     values[:] = 0.0
     heating(model, work, state, step)
     coolant_entries(model, work, pattern, step, values)
@@ -31,7 +34,7 @@ def jacobian(state, speed_of_air, acceleration, model, work, pattern, step, valu
     face_entries(state, model, work, pattern, step, values)
     exchange_entries(model, work, pattern, step, speed_of_air, values)
     own_entries(model, work, pattern, step, values)
-    way_rates(model, work, acceleration)
+    way_rates(model, work, at(phase.acceleration, share))
     for w in range(len(model.air_way)):
         out, back = work.way_out_slope[w], work.way_back_slope[w]
         values[pattern.way_entry[w, 0]] -= out
@@ -60,16 +63,12 @@ def heating(model, work, state, steps):
         if i == vessel:  # its state is its heat
             steps.per_power[i], steps.by_state[i] = 1.0, 1.0 / vessel_mass(model, state[layout.store])
         steps.steaming[i] = 0.0
-        if work.hot[i] < work.saturation[i] - 0.7:
-            index = work.grid[i]
-            low, high = model.liquid[index], model.liquid[index + 1]
-            slope = (high.temperature - low.temperature) / (high.enthalpy - low.enthalpy)
-        else:
+        low, high = model.liquid[work.grid[i]], model.liquid[work.grid[i] + 1]
+        slope = (high.temperature - low.temperature) / (high.enthalpy - low.enthalpy)
+        if work.hot[i] >= work.saturation[i] - 0.7:
             pressure = max(work.absolute[i], LOWEST)
-            index = work.grid[i]
-            low, high = model.liquid[index], model.liquid[index + 1]
-            more = ENTHALPY_STEP * (high.temperature - low.temperature) / (high.enthalpy - low.enthalpy)
-            void, temperature, _ = steam_of(model, work.enthalpy[i] + ENTHALPY_STEP, work.hot[i] + more, pressure)
+            more = work.hot[i] + ENTHALPY_STEP * slope
+            void, temperature, _ = steam_of(model, work.enthalpy[i] + ENTHALPY_STEP, more, pressure)
             slope = (temperature - work.temperature[i]) / ENTHALPY_STEP
             steps.steaming[i] = (void - work.void[i]) / ENTHALPY_STEP
         steps.warming[i] = slope * steps.by_state[i]
@@ -163,25 +162,26 @@ def exchange_entries(model, work, pattern, step, speed_of_air, values):
     """Cores and heaters between coolant, metal and air; losses of the coolant's lumps."""
     layout = model.layout
     for c in range(len(model.core)):
-        cell = model.core[c]
-        i, m = cell.node, cell.metal
-        inside, capacity = work.core_inside[c], model.metal[m].capacity
-        values[pattern.diagonal[layout.enthalpy + i]] -= inside * step.warming[i] * step.per_power[i]
-        values[pattern.core_entry[c, 0]] += inside * step.per_power[i]
-        values[pattern.core_entry[c, 1]] += inside * step.warming[i] / capacity
-        values[pattern.diagonal[layout.metal + m]] -= (inside + work.core_outside[c]) / capacity
+        inside, outside = work.core_inside[c], work.core_outside[c]
+        exchange(model, pattern, step, model.core[c], pattern.core_entry[c], inside, outside, values)
     for k in range(len(model.exchanger)):
-        row = model.exchanger[k]
-        i, m = row.node, row.metal
-        capacity = model.metal[m].capacity
-        values[pattern.diagonal[layout.enthalpy + i]] -= work.exchange[k] * step.warming[i] * step.per_power[i]
-        values[pattern.exchanger_entry[k, 0]] += work.exchange[k] * step.per_power[i]
-        values[pattern.exchanger_entry[k, 1]] += work.exchange[k] * step.warming[i] / capacity
-        values[pattern.diagonal[layout.metal + m]] -= work.exchange[k] / capacity
+        row, entry = model.exchanger[k], pattern.exchanger_entry[k]
+        exchange(model, pattern, step, row, entry, work.exchange[k], 0.0, values)
     for i in range(len(model.node)):
         node = model.node[i]
         loss = node.ambient * (1.0 + node.ambient_moving * speed_of_air)
         values[pattern.diagonal[layout.enthalpy + i]] -= loss * step.warming[i] * step.per_power[i]
+
+
+@kernel
+def exchange(model, pattern, step, row, entry, inside, outside, values):
+    """Heat from the coolant of `row` to its metal by `inside` W/K, and from there to the air by `outside` W/K."""
+    i, m = row.node, row.metal
+    capacity = model.metal[m].capacity
+    values[pattern.diagonal[model.layout.enthalpy + i]] -= inside * step.warming[i] * step.per_power[i]
+    values[entry[0]] += inside * step.per_power[i]
+    values[entry[1]] += inside * step.warming[i] / capacity
+    values[pattern.diagonal[model.layout.metal + m]] -= (inside + outside) / capacity
 
 
 @kernel
@@ -228,9 +228,6 @@ def vent_block(state, model, work, pattern, base, bumped, moved, values):
     if not working:
         return
     level = work.level[0]
-    node_properties(model, work, state)
-    solve_level(model, work, state)
-    gas_places(model, work, state)
     base[:] = 0.0
     caps(model, work, state, base)
     for j in range(len(pattern.vent)):
@@ -252,7 +249,6 @@ def vent_block(state, model, work, pattern, base, bumped, moved, values):
             values[pattern.vent_block[i, j]] += (moved[row] - base[row]) / size
         if column == layout.store:
             node_properties(model, work, state)
-    node_properties(model, work, state)
     work.level[0] = level
     solve_level(model, work, state)
     gas_places(model, work, state)

@@ -14,7 +14,7 @@ import numpy as np
 
 from sim1d._jit import kernel
 from sim1d.core.handle import maker, register
-from sim1d.core.rhs import at, derivative, elapsed
+from sim1d.core.rhs import derivative
 from sim1d.core.slopes import jacobian
 from sim1d.core.sparse import copy, factor, solve
 
@@ -153,9 +153,7 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
     layout = model.layout
     n, size = layout.ledger, layout.size
     if fresh:
-        share = elapsed(phase, time)
-        moving, acceleration = at(phase.car_speed, share), at(phase.acceleration, share)
-        jacobian(state, moving, acceleration, model, work, pattern, step, step.values)
+        jacobian(time, state, phase, model, work, pattern, step, step.values)
         step.counters[1] += 1
     structure = pattern.structure
     scale = 1.0 / (h * method.gamma)

@@ -35,11 +35,6 @@ def make_watched(*fields):
     return WatchedHandle(*fields)
 
 
-def watch_nothing(cuts: int) -> Watched:
-    """A `Watched` for runs without end temperature whose cuts nobody listens to."""
-    return Watched(-1, 0.0, 0.0, np.full(cuts, np.nan))
-
-
 class Record(NamedTuple):
     """Steps of one stride, a row each; row 0 is the start."""
 

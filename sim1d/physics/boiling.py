@@ -119,6 +119,13 @@ def mixture_degradation(ideal_coefficient, heat_flux, boiling_range, density, la
 
 
 @kernel
+def onset_temperature(bulk_temperature, saturation_temperature):
+    """Wall temperature (K) from which bubbles count: saturation or, in superheated bulk, that; joined within 0.5 K."""
+    lead = bulk_temperature - saturation_temperature
+    return saturation_temperature + 0.5 * (lead + math.sqrt(lead * lead + 0.25))
+
+
+@kernel
 def wet_flux(wall_temperature, bulk_temperature, saturation_temperature, coefficient, group, suppression, liquid):
     """Flux (W/m2) from a wet wall, its slope (W/(m2 K)) and the nucleate part (W/m2), at a given wall temperature.
 
@@ -128,8 +135,7 @@ def wet_flux(wall_temperature, bulk_temperature, saturation_temperature, coeffic
     wall no hotter than its liquid makes no bubbles.
     """
     convective = coefficient * (wall_temperature - bulk_temperature)
-    lead = bulk_temperature - saturation_temperature
-    onset = saturation_temperature + 0.5 * (lead + math.sqrt(lead * lead + 0.25))
+    onset = onset_temperature(bulk_temperature, saturation_temperature)
     superheat = wall_temperature - onset
     if superheat <= 0.0:
         return convective, coefficient, 0.0
@@ -212,8 +218,7 @@ def balanced_face(
     dry = dry_share * film_coefficient
     linear = wet * coefficient + dry
     wall = (cell_temperature + half_resistance * linear * bulk_temperature) / (1.0 + half_resistance * linear)
-    lead = bulk_temperature - saturation_temperature
-    onset = saturation_temperature + 0.5 * (lead + math.sqrt(lead * lead + 0.25))
+    onset = onset_temperature(bulk_temperature, saturation_temperature)
     if wall <= onset or group <= 0.0:
         return wall, linear * (wall - bulk_temperature), coefficient * (wall - bulk_temperature), coefficient
     start = vapour_pressure(liquid, onset)

@@ -21,8 +21,14 @@ def dittus_boelter(reynolds, prandtl):
 @kernel
 def smooth_pipe_friction(reynolds):
     """Darcy friction factor of a smooth pipe, (0.79 ln Re - 1.64)^-2; 3e3 < Re < 5e6 (Petukhov 1970, recalled)."""
-    root = 0.79 * math.log(reynolds) - 1.64
+    root = smooth_pipe_root(reynolds)
     return 1.0 / (root * root)
+
+
+@kernel
+def smooth_pipe_root(reynolds):
+    """One over the root of `smooth_pipe_friction`, 0.79 ln Re - 1.64."""
+    return 0.79 * math.log(reynolds) - 1.64
 
 
 @kernel
@@ -44,7 +50,7 @@ def prandtl_rise(prandtl):
 @kernel
 def turbulent_nusselt(reynolds, prandtl, rise):
     """`gnielinski` with `prandtl_rise` known."""
-    root = 0.79 * math.log(reynolds) - 1.64
+    root = smooth_pipe_root(reynolds)
     # with r^2 = 1/f the law reads (Re - 1000) Pr / (8 r^2 + 12.7 8^0.5 r (Pr^(2/3) - 1))
     return (reynolds - 1000.0) * prandtl / (root * (8.0 * root + 35.92102448427661 * rise))
 

@@ -44,8 +44,7 @@ class Frozen:
         pattern, space = self.packed.pattern, room(self.model, self.packed.pattern, np.ones((self.layout.size, 2)))
         values = space.arrays.values
         jacobian(
-            self.state, self.air, self.acceleration, self.model_handle, self.work_handle, handle(pattern), space.step,
-            values,
+            self.time, self.state, self.phase, self.model_handle, self.work_handle, handle(pattern), space.step, values,
         )  # fmt: skip
         n = self.layout.ledger
         self.matrix = np.zeros((n, n))

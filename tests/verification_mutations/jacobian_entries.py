@@ -76,13 +76,12 @@ JACOBIAN_ENTRIES = (
         "Jacobian: a wall follows its metal as far as half a cell lets it", "layout_a-dry", "layout_c-dry",
     ),
     entry(
-        "entry_of_a_core", "values[pattern.core_entry[c, 1]] += inside * step.warming[i] / capacity",
-        "values[pattern.core_entry[c, 1]] += inside / capacity", LOST,
+        "entry_of_a_core", "values[entry[1]] += inside * step.warming[i] / capacity",
+        "values[entry[1]] += inside / capacity", LOST,
         "Jacobian: a core feels the temperature, not the enthalpy, of its coolant",
     ),
     entry(
-        "entry_of_a_heater", "values[pattern.exchanger_entry[k, 1]] += work.exchange[k] * step.warming[i] / capacity",
-        "values[pattern.exchanger_entry[k, 1]] -= work.exchange[k] * step.warming[i] / capacity", SIGN,
+        "entry_of_a_heater", "row, entry, work.exchange[k], 0.0", "row, entry, -work.exchange[k], 0.0", SIGN,
         "Jacobian: warm coolant warms what a heater heats",
     ),
     entry(

@@ -48,7 +48,7 @@ class Point:
     def entries(self) -> np.ndarray:
         """Jacobian at the state, by what `work` holds."""
         values = self.room.arrays.values
-        jacobian(self.state, self.air, self.acceleration, *self.handles, handle(self.pattern), self.room.step, values)
+        jacobian(self.time, self.state, self.phase, *self.handles, handle(self.pattern), self.room.step, values)
         matrix = np.zeros((self.at.ledger, self.at.ledger))
         np.add.at(matrix, (self.pattern.rows, self.pattern.columns), values)
         return matrix
