@@ -16,13 +16,13 @@ import numpy as np
 from sim1d.errors import DescriptionError, Outcome
 from sim1d.headlines import HEADLINES, READY, Headline, headline_values
 from sim1d.quantiles import Quantile, Quantiles, quantiles
-from sim1d.uncertainty import Method, described, draw, ranges
+from sim1d.uncertainty import described, draw, ranges
 
 if TYPE_CHECKING:
     from sim1d.car import Car
     from sim1d.day import Day
 
-SAMPLES = 128  # six of them lie outside either end of a band
+SAMPLES = 128  # a power of two, evenest of Sobol' points; six of them lie outside either end of a band
 # the model failed, not the car: such a sample says nothing and is left out
 NO_VERDICT = (
     Outcome.NETWORK_FAILED, Outcome.BOOKS_OPEN, Outcome.STEP_FAILED, Outcome.BAD_DESCRIPTION, Outcome.WORKER_DIED,
@@ -220,10 +220,7 @@ def sample_run(car: "Car", day: "Day") -> SampleRun:
         return SampleRun(f"{Outcome.BAD_DESCRIPTION.value} ({reason[:500]})")
 
 
-def bands_of(
-    car: "Car", day: "Day", runs: Sequence[SampleRun], nominal: SampleRun, seed: int = 1,
-    method: Method = Method.LATIN_HYPERCUBE,
-) -> Bands:  # fmt: skip
+def bands_of(car: "Car", day: "Day", runs: Sequence[SampleRun], nominal: SampleRun, seed: int = 1) -> Bands:
     """Bands from the runs of the samples `draw(car, len(runs), seed)`, in any order, and the run of the file itself."""
     kept = [one for one in runs if one.completed or one.early]
     early = np.array([one.early for one in kept], dtype=bool)
@@ -234,7 +231,7 @@ def bands_of(
         identity=identity_of(car, day),
         seed=seed,
         asked=len(runs),
-        how=described(car, len(runs), seed, method=method) + "; the day is as given",
+        how=described(car, len(runs), seed) + "; the day is as given",
         nominal_outcome=nominal.outcome,
         outcomes=dict(Counter(sentence(one.outcome) for one in runs).most_common()),
         numbers=tuple(

@@ -26,6 +26,7 @@ class Build:
     plumbed: frozenset[str] = frozenset()  # ports that a line ends in
     junctions: dict[str, dict[str, Any]] = field(default_factory=dict)
     branches: dict[str, dict[str, Any]] = field(default_factory=dict)
+    bare: set[str] = field(default_factory=set)  # junctions that hold no coolant of their own
     metals: dict[str, dict[str, Any]] = field(default_factory=dict)
     metal_start: dict[str, str] = field(default_factory=dict)  # metal -> junction whose temperature it starts with
     links: list[dict[str, Any]] = field(default_factory=list)
@@ -53,11 +54,13 @@ class Build:
     notes: list[str] = field(default_factory=list)
 
     def junction(
-        self, name: str, x: float, z: float, volume: float, *, growth: float = 0.0, compliance: float = 0.0,
+        self, name: str, x: float, z: float, volume: float = 0.0, *, growth: float = 0.0, compliance: float = 0.0,
         ambient: float = 0.0, ambient_moving: float = 0.0, steam: bool = False,
     ) -> str:  # fmt: skip
         """A lump of coolant (m3) at x, z (m), where branches meet. Naming it twice adds to its volume and walls.
 
+        Left without a volume it is bare, the opening where a line begins: half a cell of every branch with cells that
+        ends there is its lump, so that it adds no coolant to what parts and lines hold.
         `growth` 1/K, `compliance` m3/Pa, `ambient` W/K, `ambient_moving` 1/(m/s); `steam`: steam in it is felt by the
         flow and ends the run when it fills the lump.
         """
@@ -75,6 +78,8 @@ class Build:
                 ambient=ambient,
                 ambient_moving=ambient_moving,
             )
+        if volume == 0.0:
+            self.bare.add(name)
         if steam and name not in self.lags:
             self.lags.append(name)
         return name
@@ -86,17 +91,29 @@ class Build:
         pump: str = "", valve: int = -1, cells: int = 0, volume: float = 0.0, compliance: float = 0.0,
         ambient: float = 0.0, ambient_moving: float = 0.0, growth: float = 0.0,
     ) -> str:  # fmt: skip
-        """A flow path between two junctions; `cells` lumps of coolant (sharing `volume` m3) lie inside it."""
+        """A flow path between two junctions; `cells` lumps of coolant lie inside it.
+
+        They share its `volume` (m3) and its walls with the bare junctions at its ends, which take half a cell each.
+        """
         area = CIRCLE * diameter**2 if area is None else area
         if creeping == 0.0 and length == 0.0:
             # a short passage has a creeping limit too: that of a hole of its bore (Sampson 1891)
             creeping = 24.0 / diameter**3
+        bare = [end for end in (start, end) if end in self.bare] if cells else []
+        share = 0.5 / (cells + 0.5 * len(bare)) if cells else 0.0
+        for port in bare:
+            row = self.junctions[port]
+            for key, value in (("volume", volume), ("compliance", compliance), ("ambient", ambient)):
+                row[key] += share * value
+            row.update(growth=growth, ambient_moving=ambient_moving)
+        inside = 1.0 - share * len(bare)
         self.branches[name] = dict(
             start=start, end=end, length=length, diameter=diameter, area=area, count=count, roughness=roughness,
             friction_multiplier=friction_multiplier, laminar_constant=laminar_constant, k_forward=k,
             k_reverse=k if k_reverse is None else k_reverse, loss_area=area if loss_area is None else loss_area,
-            creeping=creeping, pump=pump, valve=valve, cells=cells, volume=volume, compliance=compliance,
-            ambient=ambient, ambient_moving=ambient_moving, growth=growth,
+            creeping=creeping, pump=pump, valve=valve, cells=cells, volume=inside * volume,
+            compliance=inside * compliance, ambient=inside * ambient, ambient_moving=ambient_moving,
+            growth=growth, inside=inside, first=share if start in bare else 0.0,
         )  # fmt: skip
         return name
 

@@ -1,6 +1,5 @@
 """The whole description of a car: its parts, what joins them, and how it is read, changed and written."""
 
-import math
 from collections.abc import Mapping
 from functools import cached_property
 from pathlib import Path
@@ -151,14 +150,52 @@ class Car(Description):
         high = max(ends) if part.high_z is None else max(part.high_z, *ends)
         return low, high
 
+    def line_volume(self, line: str) -> float:
+        """Coolant in a line, m3."""
+        return self.lines[line].area * self.line_length(line)
+
     @cached_property
     def volume(self) -> float:
-        """Coolant in the circuit when filled cold, m3: castings, radiator, lines, exchangers, the tank's liquid."""
-        lines = sum(math.pi / 4 * line.inner_diameter**2 * self.line_length(name) for name, line in self.lines.items())
+        """Coolant in the circuit when filled cold, m3: all that the parts and the lines hold, of the tank its liquid.
+
+        The lumps of a packed car and the cavities of a static fill hold as much.
+        """
+        lines = sum(self.line_volume(name) for name in self.lines)
         tank = self.expansion_tank.liquid if self.expansion_tank is not None else 0.0
         radiator = self.radiator.volume if self.radiator is not None else 0.0
-        others = sum(part.volume for part in self.exchangers.values())
-        return self.engine.block_volume + 2 * self.engine.head.volume + radiator + lines + others + tank
+        pumps = sum(pump.volume for pump in self.pumps.values())
+        housings = sum(part.volume for part in (self.thermostat, self.thermostat_plate) if part is not None)
+        exchangers = sum(part.volume for part in self.exchangers.values())
+        junctions = sum(junction.volume for junction in self.junctions.values())
+        return self.engine.volume + radiator + pumps + housings + exchangers + junctions + lines + tank
+
+    def room(self, place: str) -> float:
+        """What a place of `cavities` holds, m3; a tank of the radiator without tubes. KeyError for another place."""
+        part, _, local = place.partition(".")
+        if part == "engine":
+            count = self.engine.cylinders_per_bank
+            if local == "crossover":
+                return self.engine.crossover_volume
+            whole = self.engine.head.volume if local.endswith(".head") else self.engine.block_volume / 2
+            return whole / count
+        if part == "lines":
+            return self.line_volume(local)
+        if part == "radiator" and self.radiator is not None:
+            return self.radiator.tank_volume
+        if part == "expansion_tank" and self.expansion_tank is not None:
+            return self.expansion_tank.volume
+        if part in self.exchangers:
+            return self.exchangers[part].volume
+        if part in self.junctions:
+            return self.junctions[part].volume
+        return self._halves[place]
+
+    @cached_property
+    def _halves(self) -> dict[str, float]:
+        """Ports of pumps and housings with the coolant (m3) behind them."""
+        housings = {"thermostat": self.thermostat, "thermostat_plate": self.thermostat_plate}
+        parts = self.pumps | {name: part for name, part in housings.items() if part is not None}
+        return {f"{name}.{end}": volume for name, part in parts.items() for end, volume in part.lumps().items()}
 
     @property
     def cap_z(self) -> float:
@@ -171,11 +208,16 @@ class Car(Description):
 
     @cached_property
     def cavities(self) -> tuple[str, ...]:
-        """Places inside parts where a sensor can sit or air can stay: engine.left-1.head, radiator.inlet_tank ..."""
+        """Places inside parts where a sensor can sit or air can stay: engine.left-1.head, radiator.inlet_tank ...
+
+        Pumps and housings are known by their ports.
+        """
         cells = [f"engine.{name}.{place}" for name in self.engine.cylinders for place in ("block", "head")]
         tanks = ["radiator.inlet_tank", "radiator.outlet_tank"] if self.radiator is not None else []
         tank = ["expansion_tank"] if self.expansion_tank is not None else []
-        return (*cells, *tanks, *tank, *self.exchangers, *self.junctions, *(f"lines.{name}" for name in self.lines))
+        crossover = ["engine.crossover"] if self.engine.crossover_volume > 0.0 else []
+        lines = [f"lines.{name}" for name in self.lines]
+        return (*cells, *crossover, *tanks, *tank, *self._halves, *self.exchangers, *self.junctions, *lines)
 
     @cached_property
     def points(self) -> tuple[str, ...]:

@@ -114,9 +114,10 @@ def _engine(car: "Car", circuit: Circuit, owners: dict[str, list[int]]) -> None:
 
 def _crossover(car: "Car", circuit: Circuit, owners: dict[str, list[int]], x: float, z: float, bore: float) -> None:
     engine = car.engine
-    i = box(circuit, "engine.crossover", "engine.left-1.head", 0.0, x, z - bore / 2, z + bore / 2, 0.0)
-    owners["engine.crossover"] = [i]
-    arm = engine.crossover_bore
+    name, arm = "engine.crossover", engine.crossover_bore
+    low = min(z - bore / 2, engine.head_z - arm / 2)  # its arms come up from the front outlets
+    i = box(circuit, name, name, engine.crossover_volume, x, low, z + bore / 2, 0.0)
+    owners[name] = [i]
     middle = circuit.height(engine.front_x, engine.head_z)
     for bank in BANKS:
         way = Opening(
@@ -172,15 +173,17 @@ def _tank(car: "Car", circuit: Circuit, owners: dict[str, list[int]]) -> None:
 
 
 def _bends(car: "Car", circuit: Circuit, owners: dict[str, list[int]]) -> None:
-    """Places without a volume of their own: pumps, thermostat housings, tees and y-blocks, as high as their bores."""
+    """Pumps, thermostat housings, tees and y-blocks, as high as their bores; a bypass port holds nothing of its own."""
 
-    def place(name: str, cavity: str, x: float, z: float, bore: float) -> int:
+    def place(name: str, x: float, z: float, bore: float, volume: float = 0.0) -> int:
         wide = max([bore, *(car.lines[line].inner_diameter for line in car.lines_at.get(name, ()))])
-        return box(circuit, name, cavity, 0.0, x, z - wide / 2, z + wide / 2, 0.0)
+        cavity = name if volume > 0.0 else ""
+        return box(circuit, name, cavity, volume, x, z - wide / 2, z + wide / 2, 0.0)
 
     for name, pump in car.pumps.items():
         ends = {end: pump.ports()[end] for end in ("suction", "discharge")}
-        a, b = (place(f"{name}.{end}", "", port.x, port.z, port.bore) for end, port in ends.items())
+        held = pump.lumps()
+        a, b = (place(f"{name}.{end}", port.x, port.z, port.bore, held[end]) for end, port in ends.items())
         owners |= {f"{name}.suction": [a], f"{name}.discharge": [b]}
         bore = ends["discharge"].bore
         low = max(circuit.cavities[a].low, circuit.cavities[b].low)
@@ -191,7 +194,10 @@ def _bends(car: "Car", circuit: Circuit, owners: dict[str, list[int]]) -> None:
         part = getattr(car, name)
         if part is None:
             continue
-        inside = {local: place(f"{name}.{local}", "", p.x, p.z, p.bore) for local, p in part.ports().items()}
+        held = part.lumps()
+        inside = {
+            local: place(f"{name}.{local}", p.x, p.z, p.bore, held.get(local, 0.0)) for local, p in part.ports().items()
+        }
         owners |= {f"{name}.{local}": [i] for local, i in inside.items()}
         for local, i in inside.items():
             if local == "inlet":
@@ -204,7 +210,7 @@ def _bends(car: "Car", circuit: Circuit, owners: dict[str, list[int]]) -> None:
             circuit.open(Opening(a, i, name, low, max(high, low + PUDDLE), branch=branch, bore=bore,
                                  area=math.pi / 4 * bore**2, sill=low))  # fmt: skip
     for name, junction in car.junctions.items():
-        owners[name] = [place(name, name, junction.x, junction.z, junction.bore)]
+        owners[name] = [place(name, junction.x, junction.z, junction.bore, junction.volume)]
 
 
 def _line(car: "Car", circuit: Circuit, owners: dict[str, list[int]], name: str) -> None:
@@ -215,10 +221,10 @@ def _line(car: "Car", circuit: Circuit, owners: dict[str, list[int]], name: str)
     path = corners(car, name)
     lengths = [math.dist(p, q) for p, q in zip(path, path[1:], strict=False)]
     total = sum(lengths)
-    volume = math.pi / 4 * line.inner_diameter**2 * car.line_length(name)
+    volume = car.line_volume(name)
     passes = vents_air(circuit, car, line)
     pieces: list[int] = []
-    shared = dict(branch=f"lines.{name}", bore=line.inner_diameter, area=math.pi / 4 * line.inner_diameter**2)
+    shared = dict(branch=f"lines.{name}", bore=line.inner_diameter, area=line.area)
     for k, (p, q) in enumerate(zip(path, path[1:], strict=False)):
         ends = circuit.height(*p), circuit.height(*q)
         share = lengths[k] / total if total > 0.0 else 1.0 / len(lengths)

@@ -219,8 +219,8 @@ def run(
         int | None,
         typer.Option(
             "--bands", metavar="N", min=LEAST_SAMPLES, max=100_000, show_default=False,
-            help="also run N samples of what nobody measured, for the band of every headline number; with -o kept as "
-            "bands.json",
+            help="also run N samples of what nobody measured (a power of two: evenest), for the band of every headline "
+            "number; with -o kept as bands.json",
         ),
     ] = None,
     bands_from: Annotated[
@@ -253,33 +253,38 @@ def run(
     made = [f"--set '{one}'" for one in settings or ()]
     command = " ".join(["sim1d run", *(str(path) for path in (car, day) if path is not None), *made])
     bands = stored_bands(cars[0], the_day, bands_from, output, samples, f"{command} --bands 128")
-    ds = _simulate(cars[0], the_day, _named(car, cars[0]), accuracy)
+    from sim1d.plots_process import drawing
 
-    from sim1d.output import json_text, write_all, write_netcdf
-    from sim1d.summary import summarise
-    from sim1d.terminal import print_verdict
-    from sim1d.verdict import judge
+    with drawing(wanted=output is not None) as figures:
+        ds = _simulate(cars[0], the_day, _named(car, cars[0]), accuracy)
+        svgs = figures.begin(ds)
 
-    summary = summarise(ds)
-    if samples is not None:
-        with _progress(_named(car, cars[0])) as show:
-            bands = run_bands(
-                cars[0], the_day, read_run(summary), samples,
-                progress=lambda done, count: show(f"sample {done} of {count}", done / count),
-            )  # fmt: skip
-    data = summary | {"bands": in_summary(bands)}
-    if output is not None:
-        from sim1d.report import render
+        from sim1d.output import json_text, write_all, write_netcdf
+        from sim1d.summary import summarise
+        from sim1d.terminal import print_verdict
+        from sim1d.verdict import judge
 
-        files: dict[str, Any] = {
-            "result.nc": lambda path: write_netcdf(ds, path),
-            "summary.json": json_text(data),
-            "report.html": render(ds, summary, bands),
-        }
-        if samples is not None and isinstance(bands, Bands):
-            files[FILE] = json_text(as_data(bands))
-        for path in write_all(output, files):
-            _say(f"wrote {path}")
+        summary = summarise(ds)
+        if samples is not None:
+            with _progress(_named(car, cars[0])) as show:
+                bands = run_bands(
+                    cars[0], the_day, read_run(summary), samples,
+                    progress=lambda done, count: show(f"sample {done} of {count}", done / count),
+                )  # fmt: skip
+        data = summary | {"bands": in_summary(bands)}
+        if output is not None:
+            from sim1d.report import render
+
+            files: dict[str, Any] = {
+                "result.nc": lambda path: write_netcdf(ds, path),
+                "summary.json": json_text(data),
+                # last, for its figures are being drawn while the others are written
+                "report.html": lambda path: path.write_text(render(ds, summary, bands, svgs), encoding="utf-8"),
+            }
+            if samples is not None and isinstance(bands, Bands):
+                files[FILE] = json_text(as_data(bands))
+            for path in write_all(output, files):
+                _say(f"wrote {path}")
     if as_json:
         typer.echo(json_text(data), nl=False)
     else:
@@ -469,7 +474,11 @@ def sheets(
     output: Folder = None,
     as_json: AsJson = False,
     samples: Annotated[
-        int, typer.Option("--samples", metavar="N", min=2, max=4096, help="samples of what nobody measured")
+        int,
+        typer.Option(
+            "--samples", metavar="N", min=2, max=4096,
+            help="samples of what nobody measured (a power of two: evenest)",
+        ),
     ] = 32,
     measured: Annotated[
         list[str] | None,
@@ -566,7 +575,7 @@ def main() -> None:
     """Entry point of the `sim1d` command."""
     import gc
 
-    gc.set_threshold(100_000, 50, 100)  # a command is short, and a search through all of numba takes 0.3 s each time
+    gc.set_threshold(400_000, 50, 100)  # a command is short, and a search through all of numba takes 0.3 s each time
     app()
 
 

@@ -1,6 +1,5 @@
 """The bench tests that prove a fill: pressure hold, squeeze and pump start, with this car's own numbers."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -88,7 +87,7 @@ def give(car: "Car", purge: Purge) -> tuple[float, float, float]:
         if line.stiffness is None and line.wall in (Wall.SMOOTH, Wall.CONVOLUTED):
             bore = line.inner_diameter
             stretch = thick_tube_compliance(bore / 2, bore / 2 + line.wall_thickness, line.modulus)
-            hoses += float(stretch) * math.pi / 4 * bore**2 * car.line_length(name)
+            hoses += float(stretch) * car.line_volume(name)
     radiator = car.radiator.compliance if car.radiator is not None else 0.0
     rest = max(middle - hoses - radiator, 0.0)
     ends = [rest + HOSE_BAND[k] * hoses + RADIATOR_BAND[k] * radiator for k in range(2)]

@@ -142,7 +142,7 @@ def nodes_of(build: Build) -> tuple[np.recarray, dict[str, int], dict[str, tuple
         cells[name] = (here, n)
         a, b = build.junctions[branch["start"]], build.junctions[branch["end"]]
         for c in range(n):
-            along = (c + 0.5) / n
+            along = branch["first"] + (c + 0.5) * branch["inside"] / n  # bare ends hold the rest
             node.x[here + c] = a["x"] + along * (b["x"] - a["x"])
             node.z[here + c] = a["z"] + along * (b["z"] - a["z"])
         for key in ("volume", "compliance", "ambient"):

@@ -4,7 +4,7 @@ matplotlib is imported inside the functions, so that the command line starts wit
 pyplot: no window, no global state.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from sim1d.car import Car
     from sim1d.static_fill import Fill
 
-__all__ = ["FIGURES", "to_png", "to_svg"]
+__all__ = ["FIGURES", "svgs", "to_png", "to_svg"]
 ROLE_SHADE = {"pass": "#f6d5d0", "burnout": "#fbe6cf", "pit": "#e2eef7", "soak": "#eeeeee"}
 AMBER, RED, FAIL = "#c98a00", "#c0271c", "#6d0f0a"
 BANK_MAP = {"left": "Blues", "right": "Oranges"}
@@ -242,9 +242,9 @@ def boiling(ds: "xr.Dataset") -> "Figure":
 @drawn
 def flows(ds: "xr.Dataset") -> "Figure":
     """Flow past each cylinder and through each bank, mean of the last pass."""
-    from sim1d.summary import summarise
+    from sim1d.summary import pass_means
 
-    numbers = summarise(ds)
+    numbers = pass_means(ds, passes(ds)[-1:])
     figure = framed(10.5, 3.0, left=0.5, bottom=0.35, across=0.15)
     left, right = figure.subplots(1, 2, width_ratios=[2.2, 1])
     flow = {name: value * 60000 for name, value in numbers["pass_cylinder_flow_m3_s"].items()}
@@ -354,3 +354,8 @@ FIGURES: dict[str, tuple[str, Callable[["xr.Dataset"], "Figure"]]] = {
     "level": ("Tank, system pressure and coolant lost", level),
     "ledgers": ("Where the heat went", ledgers),
 }
+
+
+def svgs(ds: "xr.Dataset", keys: Iterable[str] = FIGURES) -> dict[str, str]:
+    """Figures of a run (all of them, if `keys` does not choose) as SVG to stand inside a page, by key."""
+    return {key: to_svg(FIGURES[key][1](ds)) for key in keys}

@@ -83,6 +83,13 @@ def framed(
     return figure
 
 
+def warm_up() -> None:
+    """Draw one small plot, which imports what any figure needs and finds its fonts."""
+    figure = framed(2.0, 2.0)
+    figure.add_subplot()
+    to_svg(figure)
+
+
 def text_width(texts: Sequence[str], points: float) -> float:
     """About how wide (inches) the longest line of `texts` is at a font size; DejaVu Sans, 0.58 em a letter."""
     lines = [line for text in texts for line in text.split("\n")]

@@ -1,6 +1,7 @@
 """The report of a run as one self-contained HTML page, and the page that puts layouts side by side."""
 
 import json
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from sim1d.bands import NOT_SAMPLED, Bands, NoBands
@@ -13,6 +14,7 @@ from sim1d.terminal import bands_words, facts
 from sim1d.verdict import Verdict, judge
 
 if TYPE_CHECKING:
+    import jinja2
     import xarray as xr
 
     from sim1d.sensor_sheet import SensorFinding
@@ -32,17 +34,20 @@ CAPTIONS = {
 }
 
 
-def render(ds: "xr.Dataset", summary: dict[str, Any], bands: Bands | NoBands = NOT_SAMPLED) -> str:
-    """HTML of the report of one run: verdict first, then figures, inputs with bands, cautions, sources and files."""
+def render(
+    ds: "xr.Dataset", summary: dict[str, Any], bands: Bands | NoBands = NOT_SAMPLED,
+    svgs: Callable[[], dict[str, str]] | None = None,
+) -> str:  # fmt: skip
+    """HTML of the report of one run: verdict first, then figures, inputs with bands, cautions, sources and files.
+
+    `svgs` gives the figures where they are being drawn already (`plots_process`), and is asked last.
+    """
     from sim1d import plots, sensor_sheet
 
-    figures = []
-    for key, (title, draw) in plots.FIGURES.items():
-        figures.append({"key": key, "title": title, "svg": plots.to_svg(draw(ds)), "caption": CAPTIONS[key]})
     verdict = judge(ds, summary)
     inputs = [_input_row(item) for item in structured(ds, "inputs", [])]
-    return _page(
-        "report.html",
+    page = _template("report.html")
+    values = dict(
         title=_title(ds),
         verdict=verdict,
         hottest_metal=show_temperature(summary["peak_metal_temperature_K"].get(verdict.hottest) or 0.0),
@@ -53,7 +58,6 @@ def render(ds: "xr.Dataset", summary: dict[str, Any], bands: Bands | NoBands = N
         facts=facts(ds, summary),
         cylinders=cylinder_rows(summary),
         rounds=round_rows(summary),
-        figures=figures,
         ratings=rated_parts(ds),
         show_pressure=show_pressure,
         findings=_findings(ds),
@@ -66,6 +70,12 @@ def render(ds: "xr.Dataset", summary: dict[str, Any], bands: Bands | NoBands = N
         versions=structured(ds, "versions", {}),
         files=[("car", _text_of(ds.attrs.get("car_file", ""))), ("day", _text_of(ds.attrs.get("day_file", "")))],
     )
+    drawn = svgs() if svgs is not None else plots.svgs(ds)
+    figures = [
+        {"key": key, "title": title, "svg": drawn[key], "caption": CAPTIONS[key]}
+        for key, (title, _) in plots.FIGURES.items()
+    ]
+    return page.render(figures=figures, **values)
 
 
 def render_comparison(
@@ -83,12 +93,16 @@ def cautions_for_all() -> list[str]:
 
 
 def _page(name: str, **values: Any) -> str:
+    return _template(name).render(**values)
+
+
+def _template(name: str) -> "jinja2.Template":
     import jinja2
 
     loader = jinja2.PackageLoader("sim1d", "templates")
     environment = jinja2.Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True)
     environment.undefined = jinja2.StrictUndefined
-    return environment.get_template(name).render(**values)
+    return environment.get_template(name)
 
 
 def _findings(ds: "xr.Dataset") -> "list[SensorFinding]":

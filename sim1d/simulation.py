@@ -34,8 +34,8 @@ Progress = Callable[[str, float, float], None]
 
 
 class Accuracy(Enum):
-    """Relative tolerance of the integration. `LEFT` says what each leaves, docs/explanation/accuracy.md how it was
-    measured."""
+    """How large the error of a step may be (`tolerances`). `LEFT` says what each leaves, docs/explanation/accuracy.md
+    how that was measured."""
 
     COARSE = 1.3e-2
     NORMAL = 8e-3
@@ -116,36 +116,33 @@ def limits_of(packed: Packed) -> Limits:
     )  # fmt: skip
 
 
-def tolerances(packed: Packed, relative: float) -> np.ndarray:
-    """(size, 2) absolute and relative tolerance of each state; scaled so that 1e-3 means about 0.1 K.
+def tolerances(packed: Packed, setting: float) -> np.ndarray:
+    """(size) error that a step may make in each state; scaled so that a `setting` of 1e-3 means about 0.1 K.
 
-    Three are tighter, for what hangs on them is steep (measured: docs/explanation/accuracy.md). Lumps at walls that can
-    boil dry: 300 J/kg in a boiling one are a tenth of its volume as steam, which moves the pressure and the instant at
-    which the wall dries. Lift of a cap, and the store: a gram out of a full circuit moves it by a kilopascal. Looser
-    are the cells inside lines and cores, which only carry heat along.
+    Two are tighter, for what hangs on them is steep (measured: docs/explanation/accuracy.md): lift of a cap, and the
+    store, of which a gram out of a full circuit moves it by a kilopascal. Looser are the cells inside lines and cores,
+    which only carry heat along. Lumps near boiling or at walls near drying are tighter while they are (`core.pace`).
     """
     layout, model = packed.model.layout, packed.model
-    table = np.zeros((layout.size, 2))
-    table[:, 1] = relative
-    r = relative / 1e-3
+    r = setting / 1e-3
     heat = 300.0 * r  # J/kg: 0.07 K of coolant
-    table[layout.enthalpy : layout.lag] = (heat, 0.0)
+    table = np.empty(layout.size)
+    table[layout.enthalpy : layout.lag] = heat
     inside = layout.enthalpy + len(model.network.junction)
-    table[inside : layout.lag] = (3.0 * heat, 0.0)
-    table[layout.enthalpy + model.face.node[model.face.dry >= 0]] = (0.1 * heat, 0.0)
-    vessel = layout.enthalpy + model.system[0].vessel
-    table[vessel] = (heat * max(model.node[model.system[0].vessel].mass + model.system[0].store, 0.05), 0.0)
-    table[layout.lag : layout.metal] = (0.01 * r, 0.0)
-    table[layout.metal : layout.dry] = (0.1 * r, 0.0)
-    table[layout.dry : layout.air] = (0.01 * r, 0.0)
-    table[layout.air : layout.store] = (1e-7 * r, 0.0)
-    table[layout.store : layout.displaced] = (3e-6 * r, 0.0)
-    table[layout.displaced : layout.dissolved] = (2e-6 * r, 0.0)  # m3: half a millilitre moves a surface by 0.05 mm
-    table[layout.dissolved : layout.lift] = (1e-6 * r, 0.0)
-    table[layout.lift : layout.sensor] = (0.01 * r, 0.0)
-    table[layout.lift : layout.lift + len(model.cap)] = (3e-4 * r, 0.0)
-    table[layout.sensor : layout.ledger] = (0.1 * r, 0.0)
-    table[layout.ledger :] = (1e6, 1.0)  # nothing depends on the ledgers
+    table[inside : layout.lag] = 3.0 * heat
+    system = model.system[0]
+    table[layout.enthalpy + system.vessel] = heat * max(model.node[system.vessel].mass + system.store, 0.05)
+    table[layout.lag : layout.metal] = 0.01 * r
+    table[layout.metal : layout.dry] = 0.1 * r
+    table[layout.dry : layout.air] = 0.01 * r
+    table[layout.air : layout.store] = 1e-7 * r
+    table[layout.store : layout.displaced] = 3e-6 * r
+    table[layout.displaced : layout.dissolved] = 2e-6 * r  # m3: half a millilitre moves a surface by 0.05 mm
+    table[layout.dissolved : layout.lift] = 1e-6 * r
+    table[layout.lift : layout.sensor] = 0.01 * r
+    table[layout.lift : layout.lift + len(model.cap)] = 3e-4 * r
+    table[layout.sensor : layout.ledger] = 0.1 * r
+    table[layout.ledger :] = 1e6  # nothing depends on the ledgers
     return table
 
 
@@ -197,9 +194,11 @@ def integrate(
         if not derivative(time, state, phase, kernels.model, kernels.work, rate):
             history.ends(Outcome.NETWORK_FAILED, f"at {time:.1f} s, in {stretch.name}")
             break
+        first_rate: np.ndarray | None = rate
         if start is None and row == 0:  # gauges have stood at their places all night
             settle_gauges(packed, arrays, state)
             kept[-1][1][0] = state
+            first_rate = None  # that of other gauges
         if limit_margin(kernels.model, kernels.work, state, kernels.limits)[0] <= 0.0:
             history.ends(*named_limit(packed, kernels, state, time, stretch))
             break
@@ -212,7 +211,7 @@ def integrate(
             options: dict[str, Any] = dict(method=LinearlyImplicit, kernels=kernels, phase=phase, room=space, log=log)
         else:
             options = dict(
-                method=method, rtol=accuracy.value, atol=np.maximum(tolerance[:, 0], 1e-9),
+                method=method, rtol=accuracy.value, atol=np.maximum(tolerance, 1e-9),
                 jac=stock_jacobian(packed, kernels, phase, space, method is LSODA),
             )  # fmt: skip
         running = stretch.speed[0] > 0.0 or stretch.speed[1] > 0.0
@@ -243,6 +242,7 @@ def integrate(
                 if method is None:
                     log.clear()
                     options["watched"] = Watched(*(stretch.until or (-1, 0.0, 0.0)), threshold)
+                    options["rate"], first_rate = first_rate, None
                 with np.errstate(over="ignore", invalid="ignore"):
                     answer = solve_ivp(fun, (time, bound), state, events=events, **options)
                 history.evaluations += answer.nfev
@@ -300,13 +300,14 @@ def stock_jacobian(
     Its errors cost a multistep method steps, not accuracy.
     """
     size, pattern, values = packed.model.layout.size, packed.pattern, space.arrays.values
+    n = len(pattern.structure.slot)  # entries among states
     rate = np.empty(size)
 
     def entries(t: float, y: np.ndarray) -> Any:
         state = np.ascontiguousarray(y)
         derivative(t, state, phase, kernels.model, kernels.work, rate)
-        jacobian(t, state, phase, kernels.model, kernels.work, kernels.pattern, space.step, values)
-        matrix = csc_matrix((values, (pattern.rows, pattern.columns)), shape=(size, size))
+        jacobian(t, state, phase, kernels.model, kernels.work, kernels.pattern, space.step, values, False)
+        matrix = csc_matrix((values[:n], (pattern.rows[:n], pattern.columns[:n])), shape=(size, size))
         return matrix.toarray() if dense else matrix
 
     return entries
@@ -314,6 +315,7 @@ def stock_jacobian(
 
 def limit_event(kernels: Kernels, phase: Any, stepped: bool) -> Callable[[float, np.ndarray], float]:
     """Terminal event: the state leaves the range of the model."""
+
     def event(t: float, y: np.ndarray) -> float:
         state = np.ascontiguousarray(y)
         # the project's stepper ends a step with the evaluation of its end: then `work` is of this instant already

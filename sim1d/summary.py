@@ -35,7 +35,7 @@ def summarise(ds: "xr.Dataset") -> dict[str, Any]:
         whole["peak_liner_temperature_K"] = {}
     whole["peak_rating_use"] = max((part["use"] for part in rated_parts(ds)), default=math.nan)
     for key in ("energy_residual", "coolant_residual", "gas_residual"):
-        whole[key] = float(ds[key])
+        whole[key] = float(ds[key].values)
     rounds = []
     for number in rounds_of(ds):
         inside = ds["round"].values == number
@@ -73,7 +73,7 @@ def _numbers(ds: "xr.Dataset", inside: np.ndarray, last_pass: list[tuple[int, sl
         "least_gauge_pressure_Pa": _by(points, gauge.min(axis=0)),
         "peak_system_pressure_Pa": _most(ds["system_pressure"].values[inside]),
     }
-    result |= _pass_means(ds, last_pass)
+    result |= pass_means(ds, last_pass)
     result |= {
         "least_suction_margin_m": _by(names(ds, "pump"), ds["suction_margin"].values[inside].min(axis=0)),
         "least_critical_heat_flux_margin": _least(margin),
@@ -96,8 +96,9 @@ def _gained(running: np.ndarray, inside: np.ndarray) -> np.ndarray:
     return running[inside][-1] - (running[first - 1] if first > 0 else 0.0 * running[0])
 
 
-def _pass_means(ds: "xr.Dataset", last_pass: list[tuple[int, slice]]) -> dict[str, Any]:
-    """Mean flows over one pass: per bank and cylinder, their total, and how uneven they are (range over mean)."""
+def pass_means(ds: "xr.Dataset", last_pass: list[tuple[int, slice]]) -> dict[str, Any]:
+    """Mean flows over one pass (the first of the list, which may be empty): per bank and cylinder and their total,
+    m3/s, and how uneven they are (range over mean)."""
     if not last_pass:
         empty: dict[str, Any] = dict.fromkeys(("pass_bank_flow_m3_s", "pass_cylinder_flow_m3_s"), {})
         return empty | dict.fromkeys(("pass_total_flow_m3_s", "pass_bank_spread", "pass_cylinder_spread"), math.nan)

@@ -3,15 +3,14 @@
 A band is the range within which a value that nobody measured may lie. What a car file leaves out is sampled over the
 declared band itself; a value that the file gives keeps the relative half-width of that band, because giving a number is
 not measuring it. Who measured it says so (`measured`) and the value stays. Every sample stays within the accepted range
-of its field. Uniform in the band, all bands independent: a scrambled Latin hypercube (scipy.stats.qmc), seeded; every
+of its field. Uniform in the band, all bands independent: scrambled Sobol' points of each part (`sobol`), seeded; every
 column by the path of its input alone, so that two cars that share an input draw the same shares of its band.
 """
 
-import hashlib
 import math
-from collections.abc import Callable, Mapping, Sequence
+import typing
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from enum import Enum
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, Any
 
@@ -19,11 +18,12 @@ import numpy as np
 
 from sim1d.errors import DescriptionError
 from sim1d.inputs import inputs_of
-from sim1d.parts.base import facts
+from sim1d.parts.base import Part, facts
 from sim1d.parts.engine_heat import heat_by_law
 from sim1d.parts.line import Line, Wall
 from sim1d.parts.sensor import Sensor, SensorKind
 from sim1d.paths import split_path
+from sim1d.sobol import Place, largest_correlation, shares
 
 if TYPE_CHECKING:
     from sim1d.car import Car
@@ -34,24 +34,12 @@ LOW, HIGH = 5.0, 95.0  # percentiles of a band
 TANK_LIQUID = 0.05  # of the liquid in the tank, either way: assumed, a level read against a mark
 HEAT_BAND = (0.65, 1.45)  # of the heat to coolant: the band of the law that gives it where the file does not
 TEMPERATURE_ERROR = 2.0  # K, greatest error of a temperature sensor: assumed; IEC 60751 class B has 0.8 K at 95 degC
-HEAT = "engine.heat.to_coolant"
+HEAT, OPENING, LIQUID = "engine.heat.to_coolant", "cap.opening", "expansion_tank.liquid"
 SHARES = tuple(f"engine.heat.{name}_share" for name in ("roof", "port", "liner"))
 WEIGHTS = "engine.heat.cylinder_weights"
 DRAWN = "drawn."  # in front of the path of a drawn value in a table of samples
 MATTERS = 0.7  # rank correlation from which an input is named: among a hundred inputs and 23 samples chance gives 0.6
 OFFSET = "error of "  # in front of the name of a sensor whose reading, not whose place in the car, is sampled
-
-
-class Method(Enum):
-    """How points are spread over the bands; the value names it on a page.
-
-    A hypercube has one point in each of n equal parts of every band. A Sobol net of as many dimensions as there are
-    bands needs far more points than are run here before its columns come apart: of the 77 bands of layout A two columns
-    of 128 points have a rank correlation of 0.84 to 0.94 (five seeds), of a hypercube 0.31 to 0.36 (computed).
-    """
-
-    LATIN_HYPERCUBE = "Latin hypercube points"
-    SOBOL = "Sobol points"
 
 
 @dataclass(frozen=True)
@@ -208,7 +196,7 @@ def _of_its_own(car: "Car") -> list[Range]:
         origin = f"given, with the half-width ({half:.0%}) of the band of the law"
     found = [_held(car, HEAT, *ends, origin)]
     low, high = (share * car.cap.opening for share in car.cap.band)
-    found.append(_held(car, "cap.opening", low, high, "acceptance limits of its rating"))
+    found.append(_held(car, OPENING, low, high, "acceptance limits of its rating"))
     band = facts(type(car.engine.heat), "cylinder_weights").band
     if band is not None:
         found += [
@@ -218,7 +206,7 @@ def _of_its_own(car: "Car") -> list[Range]:
     tank = car.expansion_tank
     if tank is not None:
         low, high = (tank.liquid * (1.0 + side * TANK_LIQUID) for side in (-1.0, 1.0))
-        found.append(Range("expansion_tank.liquid", low, min(high, 0.999 * tank.volume), "assumed: 5 % either way"))
+        found.append(Range(LIQUID, low, min(high, 0.999 * tank.volume), "assumed: 5 % either way"))
     for name, sensor in car.sensors.items():
         error = sensor.error if sensor.kind is SensorKind.PRESSURE else TEMPERATURE_ERROR
         found.append(Range(OFFSET + name, -error, error, "greatest error of the sensor"))
@@ -268,55 +256,71 @@ def _held(car: "Car", path: str, low: float, high: float, origin: str) -> Range:
     return Range(path, min(max(low, least), most), max(min(high, most), least), origin)
 
 
-def shares(paths: Sequence[str], n: int, seed: int, method: Method = Method.LATIN_HYPERCUBE) -> np.ndarray:
-    """(n, paths) shares of each band, 0 to 1. In a hypercube a column hangs on its path, `n` and `seed` alone."""
-    from scipy.stats import qmc
-
-    if method is Method.SOBOL:
-        net = qmc.Sobol(max(len(paths), 1), scramble=True, rng=np.random.default_rng(seed))
-        return np.asarray(net.random_base2(max(math.ceil(math.log2(n)), 0))[:n, : len(paths)])
-    table = np.empty((n, len(paths)))
-    for column, path in enumerate(paths):
-        own = int.from_bytes(hashlib.blake2b(path.encode(), digest_size=8).digest(), "big")
-        rng = np.random.default_rng([seed, own])
-        table[:, column] = qmc.LatinHypercube(1, scramble=True, rng=rng).random(n)[:, 0]
-    return table
-
-
-def largest_correlation(table: np.ndarray) -> float:
-    """Greatest rank correlation, by size, of two columns of a table (n, k); 0 where there are no two."""
-    from scipy.stats import rankdata
-
-    if table.shape[1] < 2 or len(table) < 3:
-        return 0.0
-    found = np.abs(np.corrcoef(rankdata(table, axis=0), rowvar=False))
-    np.fill_diagonal(found, 0.0)
-    return float(found.max())
+def place_of(car: "Car", path: str) -> Place:
+    """Where the points of an input come from: the group is the part that it belongs to, the number its place among all
+    that a part of this kind may leave open, drawn or not. Cylinder weights and the error of a sensor stand apart.
+    """
+    if path.startswith(OFFSET):
+        return Place(path, 0)
+    group, _, name = path.rpartition(".")
+    if group == WEIGHTS:
+        return Place(group, int(name))
+    group = _own_part(car, path)
+    own = [one.removeprefix(f"{group}.") for one in (HEAT, OPENING, LIQUID) if one.startswith(f"{group}.")]
+    names = list(dict.fromkeys([*own, *_with_bands(type(_part(car, group)))]))
+    return Place(group, names.index(path.removeprefix(f"{group}.")))
 
 
-def described(
-    car: "Car", n: int, seed: int, measured: Sequence[str] = (), method: Method = Method.LATIN_HYPERCUBE
-) -> str:
+def _own_part(car: "Car", path: str) -> str:
+    """Path of the part of the car, itself no part of a part, that an input belongs to."""
+    keys = split_path(path)
+    tops = (".".join(keys[:count]) for count in range(1, len(keys)))
+    return next(top for top in tops if isinstance(_part(car, top), Part))
+
+
+def _with_bands(kind: type[Part]) -> Iterator[str]:
+    """Names of the fields with a declared band of a kind of part, and paths of those of the parts in it."""
+    for name, field_ in kind.model_fields.items():
+        inner = list(_kinds(field_.annotation))
+        for one in inner:
+            yield from (f"{name}.{path}" for path in _with_bands(one))
+        if not inner and facts(kind, name).band is not None:
+            yield name
+
+
+def _kinds(annotation: Any) -> Iterator[type[Part]]:
+    """The kinds of part that an annotation names, in its order."""
+    if isinstance(annotation, type) and issubclass(annotation, Part):
+        yield annotation
+    for inner in typing.get_args(annotation):
+        yield from _kinds(inner)
+
+
+def _points(car: "Car", bands: Sequence[Range], n: int, seed: int) -> np.ndarray:
+    """(n, bands) shares of the bands of a car."""
+    return shares([place_of(car, one.path) for one in bands], n, seed)
+
+
+def described(car: "Car", n: int, seed: int, measured: Sequence[str] = ()) -> str:
     """How the samples of `draw` are spread, in words, with the measured correlation of their columns."""
-    paths = [one.path for one in ranges(car, measured)]
-    together = largest_correlation(shares(paths, n, seed, method))
+    bands = ranges(car, measured)
+    together = largest_correlation(_points(car, bands, n, seed))
+    less = " (no power of two: less even)" if n & (n - 1) else ""
     return (
-        f"{n} {method.value}, seed {seed}, uniform in {len(paths)} declared bands of the car; greatest rank "
-        f"correlation of two of them {together:.2f}"
+        f"{n} scrambled Sobol' points{less}, seed {seed}, uniform in {len(bands)} declared bands of the car, one "
+        f"sequence for each part; greatest rank correlation of two bands {together:.2f}"
     )
 
 
-def draw(
-    car: "Car", n: int = SAMPLES, seed: int = 1, measured: Sequence[str] = (), method: Method = Method.LATIN_HYPERCUBE
-) -> list[Sample]:
-    """`n` samples of a car; the same seed gives the same ones. Sobol points are evenest where n is a power of 2.
+def draw(car: "Car", n: int = SAMPLES, seed: int = 1, measured: Sequence[str] = ()) -> list[Sample]:
+    """`n` samples of a car; the same seed gives the same ones. They are evenest where n is a power of two.
 
     Raises DescriptionError when a sample is no car (a rule between fields that the bands do not know).
     """
     if n < 1:
         raise ValueError(f"{n} samples are none")
     bands = ranges(car, measured)
-    points = shares([one.path for one in bands], n, seed, method)
+    points = _points(car, bands, n, seed)
     low, high = np.array([r.low for r in bands]), np.array([r.high for r in bands])
     found = []
     for number, row in enumerate(points):

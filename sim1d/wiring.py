@@ -185,15 +185,8 @@ def geometry_problems(car: "Car") -> list[Problem]:
 
 def _air_problems(car: "Car") -> list[Problem]:
     """Air left in a cavity must fit into it."""
-    count = car.engine.cylinders_per_bank
-    room = {name: part.volume for name, part in car.exchangers.items()}
-    room |= {f"engine.{name}.head": car.engine.head.volume / count for name in car.engine.cylinders}
-    room |= {f"engine.{name}.block": car.engine.block_volume / (2 * count) for name in car.engine.cylinders}
-    if car.radiator is not None:
-        room |= {f"radiator.{tank}_tank": car.radiator.tank_volume for tank in ("inlet", "outlet")}
-    for name, line in car.lines.items():
-        if line.start in car.ports and line.end in car.ports:
-            room[f"lines.{name}"] = math.pi / 4 * line.inner_diameter**2 * car.line_length(name)
+    adrift = {f"lines.{n}" for n, line in car.lines.items() if not {line.start, line.end} <= set(car.ports)}
+    room = {place: car.room(place) for place in set(car.cavities) & set(car.trapped_air) - adrift}
     return [
         Problem(
             f'trapped_air."{cavity}"',

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 HOLDS = "holds"  # keys of a sample's evaluation beside its headline numbers: completed and broke no limit
 METAL = "metal_of_cylinder"  # 1 for the hottest cylinder
 FEWEST = 8  # samples of the rarer kind from which a share is ranked: fewer are single cases; assumed
-Method = uncertainty.Method
 
 
 @dataclass(frozen=True)
@@ -92,16 +91,15 @@ class Result:
 
 
 def study_bands(
-    car: Any, day: Any, samples: int = SAMPLES, *, seed: int = 1, method: Method = Method.LATIN_HYPERCUBE,
-    workers: int | None = None, evaluator: Evaluator | None = None, progress: Callable[[Tally], None] | None = None,
-    cautions: Sequence[str] = (),
+    car: Any, day: Any, samples: int = SAMPLES, *, seed: int = 1, workers: int | None = None,
+    evaluator: Evaluator | None = None, progress: Callable[[Tally], None] | None = None, cautions: Sequence[str] = (),
 ) -> Result:  # fmt: skip
     """Draw `samples` cars, run each and the car itself over the day, and read the bands. Same seed, same result.
 
     `workers` as for `studies run`: None is one per core, 0 this process. `evaluator` stands in for the simulation.
     Raises DescriptionError when the bands draw something that is no car; no run that fails raises.
     """
-    drawn = uncertainty.draw(car, samples, seed, method=method)
+    drawn = uncertainty.draw(car, samples, seed)
     # what a sensor shows beside the truth moves no number of the run
     paths = tuple(path for path in drawn[0].values if not path.startswith(uncertainty.OFFSET))
     inputs = np.array([[one.values[path] for path in paths] for one in drawn]).reshape(len(drawn), len(paths))
@@ -110,7 +108,7 @@ def study_bands(
         evaluator = DayOfSamples(day)
     records = _evaluate([*(one.car for one in drawn), car], evaluator, workers, progress)
     runs = tuple(_run_of(records[number]) for number in range(samples))
-    bands = sampled.bands_of(car, day, runs, _run_of(records[samples]), seed, method)
+    bands = sampled.bands_of(car, day, runs, _run_of(records[samples]), seed)
     rankings = {one.headline.name: _ranking(one, runs, paths, inputs, seed) for one in bands.numbers}
     widened = {name: tuple(one.path for one in found.inputs if one.found) for name, found in rankings.items()}
     holds = np.array([np.nan if run.holds is None else float(run.holds) for run in runs])

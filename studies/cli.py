@@ -188,7 +188,7 @@ def bands(
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="DIR", help="Folder for bands.json, bands.nc, bands.html.")
     ] = None,
-    samples: Annotated[int, typer.Option(min=2, max=100_000, help="Cars to draw.")] = 128,
+    samples: Annotated[int, typer.Option(min=2, max=100_000, help="Cars to draw, evenest a power of two.")] = 128,
     workers: Annotated[
         int | None, typer.Option(min=0, help="Local processes [default: one per core; 0: this process].")
     ] = None,
@@ -196,13 +196,10 @@ def bands(
     settings: Annotated[
         list[str] | None, typer.Option("--set", metavar="PATH=VALUE", help="Override a value of the car or day.")
     ] = None,
-    sobol: Annotated[
-        bool, typer.Option("--sobol", help="Sobol points in place of a Latin hypercube, for thousands of samples.")
-    ] = False,
     as_json: Json = False,
 ) -> None:
     """Every headline number of a day with its band from what nobody measured, and the inputs that widen it most."""
-    from studies.bands import Method, study_bands
+    from studies.bands import study_bands
     from studies.bands_page import HOW_TO_READ, read_inputs, rows, status_lines, write
     from studies.bands_page import as_json as to_json
 
@@ -215,7 +212,7 @@ def bands(
             with progress_bar() as progress:
                 result = study_bands(
                     model.car, model.day, samples, seed=seed, workers=workers, progress=progress,
-                    method=Method.SOBOL if sobol else Method.LATIN_HYPERCUBE, cautions=model.cautions(),
+                    cautions=model.cautions(),
                 )  # fmt: skip
         except KeyboardInterrupt:
             error.print("Stopped; nothing was written.", markup=False)

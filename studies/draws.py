@@ -25,7 +25,7 @@ class UncertaintyTable(BaseModel):
 
     model_config = ConfigDict(extra="forbid", strict=True)
 
-    samples: int = Field(ge=LEAST, le=10_000, description="runs of each point beside its own, the same at all")
+    samples: int = Field(ge=LEAST, le=10_000, description="runs of each point beside its own, evenest a power of two")
     seed: int = Field(default=1, ge=0, description="of the random numbers: the same seed, the same draws")
 
 

@@ -26,7 +26,8 @@ SAMPLED = (
     "Every number is that of the values in the files; in brackets the 5th to 95th percentile of the samples. The "
     "samples draw the same shares of the bands at every point, so layouts are compared draw by draw: two are told "
     "apart only where so one-sided a count would be chance in less than one of twenty (sign test). Ranked by how many "
-    "samples hold every limit, then by the median of their room. A sample that ended early stands at the bad end."
+    "samples hold every limit, then by the median of their room. A sample that ended early stands at the bad end. A "
+    "layout whose own run did not complete is not ranked, however many of its samples hold."
 )
 MOST_DRAWN = 12  # layouts in the figure of the best
 SCALE = {"K": (1.0, -273.15, "degC"), "Pa": (1e-3, 0.0, "kPa"), "1": (1.0, 0.0, ""), "K difference": (1.0, 0.0, "K")}

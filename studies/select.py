@@ -51,9 +51,11 @@ class Verdict:
         return self.criteria[int(np.argmin(column))]
 
     def ranked(self) -> np.ndarray:
-        """Flat indices of the completed points, most room to the nearest limit first; the next nearest breaks a tie.
+        """Flat indices of the points that completed and have every number that is judged, most room to the nearest
+        limit first; the next nearest breaks a tie.
 
-        With samples: first by the share of them that holds every limit, then by the median of their room.
+        With samples: first by the share of them that holds every limit, then by the median of their room. A point whose
+        own run did not complete has no place, whatever its samples do.
         """
         if not self.criteria:
             return np.arange(0)

@@ -25,9 +25,10 @@ LAYERS = [
     {"simulation", "results"},  # simulate ends by handing what it integrated to results
     {"verdict", "flow_map", "plot_data"},
     {"summary", "headlines"},
-    {"checks", "logs", "cautions", "plots_frame", "plots_map", "plots", "plots_fill", "workshop"},
+    {"checks", "logs", "cautions", "plots_frame", "plots_map", "plots", "plots_fill", "plots_process", "workshop"},
     {"fill_tests", "fill_plan"},
     {"descriptions", "output"},
+    {"sobol"},
     {"uncertainty", "gauge_card", "sensor_sheet", "cut_chain", "cut_window", "cut_trial", "cut_soak", "cut_sheet"},
     {"quantiles", "bands", "bands_file"},
     {"terminal", "report", "compare", "ports_study", "faults", "faults_study"},

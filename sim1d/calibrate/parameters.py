@@ -10,7 +10,7 @@ from enum import Enum
 from typing import TYPE_CHECKING, Any
 
 from sim1d.calibrate.readings import BoilingCheck, Stage, Thermal
-from sim1d.calibrate.subject import Subject, chain_of, room_of, spilled
+from sim1d.calibrate.subject import Subject, chain_of, spilled
 from sim1d.parts.base import facts, measure_of
 from sim1d.parts.line import Line, Wall
 from sim1d.parts.sensor import SensorKind
@@ -209,7 +209,7 @@ def _statics(base: Subject, readings: Sequence[Any]) -> list[Parameter]:
         Parameter(
             f'trapped_air."{base.air_place}"', f"air hidden in {base.air_place}", stage,
             base.air.get(base.air_place, 0.0), AIR / 2.0, 0.0,
-            0.8 * sum(min(room_of(car, name), 0.01) for name in chain_of(car, base.air_place)),
+            0.8 * sum(min(car.room(name), 0.01) for name in chain_of(car, base.air_place)),
             "assumed: 0.4 L more or less than the fill leaves",
             volume, slot=Slot.AIR,
         )

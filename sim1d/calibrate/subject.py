@@ -1,6 +1,5 @@
 """The car as the readings see it: its description, the air in it, the offsets of its sensors, gas that came in."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -43,25 +42,12 @@ def chain_of(car: "Car", place: str) -> tuple[str, ...]:
     return (place, *(name for name in own if name != place), *(name for name in names if name not in own))
 
 
-def room_of(car: "Car", place: str) -> float:
-    """Volume (m3) of a cavity."""
-    if place.startswith("engine."):
-        count = car.engine.cylinders_per_bank
-        return car.engine.head.volume / count if place.endswith(".head") else car.engine.block_volume / (2 * count)
-    if place.startswith("lines."):
-        name = place.removeprefix("lines.")
-        return math.pi / 4 * car.lines[name].inner_diameter ** 2 * car.line_length(name)
-    if car.radiator is not None and place.startswith("radiator."):
-        return car.radiator.tank_volume
-    return car.exchangers[place].volume if place in car.exchangers else math.inf
-
-
 def spilled(car: "Car", place: str, volume: float, other: Mapping[str, float]) -> dict[str, float]:
     """Air by place with `volume` m3 booked to `place`, nine tenths of each cavity at the most, the rest spilled on."""
     found = {name: air for name, air in other.items() if name != place}
     left = volume
     for name in chain_of(car, place):
-        taken = min(left, max(0.9 * room_of(car, name) - found.get(name, 0.0), 0.0))
+        taken = min(left, max(0.9 * car.room(name) - found.get(name, 0.0), 0.0))
         if taken > 0.0 or name == place:
             found[name] = found.get(name, 0.0) + taken
         left -= taken

@@ -90,7 +90,7 @@ def nodal_structure(branch: np.recarray, junction: np.recarray, pump: np.recarra
                 after.append((own, row_of_end))
     pairs = np.array(entries, dtype=np.int64).reshape(-1, 2)
     matrix = analyse(pairs[:, 0], pairs[:, 1], size, np.array(after, dtype=np.int64).reshape(-1, 2))
-    slots = np.append(matrix.slot, -1)  # so that entry -1 stays -1
+    slots = np.append(matrix.slot.astype(np.int64), -1)  # so that entry -1 stays -1
     return Nodal(
         matrix, unknown, slots[branch_entry], station_of, member, sign, slots[station_entry], slots[junction_entry]
     )

@@ -1,6 +1,7 @@
-"""Which state can feel which: the fixed sparse pattern of the Jacobian with flows and level frozen.
+"""Which state can feel which: the fixed sparse pattern of the Jacobian, with flows frozen and with flows as unknowns.
 
-Python, run once per pack. Beside the pattern stands where each law finds its entries in it (see `core.slopes`).
+Python, run once per pack; the level is frozen in both. Beside the pattern stands where each law finds its entries in it
+(see `core.slopes`).
 """
 
 from typing import NamedTuple
@@ -8,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
+from sim1d.core.flow_unknowns import FlowUnknowns, grounding, places, unknowns, weighing
 from sim1d.core.handle import maker, register
 from sim1d.core.model import Model
 from sim1d.core.sparse import Structure, analyse
@@ -16,7 +18,7 @@ from sim1d.core.sparse import Structure, analyse
 class Pattern(NamedTuple):
     """Entries (row, column) of the Jacobian, and for each law the numbers of its entries."""
 
-    rows: np.ndarray
+    rows: np.ndarray  # those among states first
     columns: np.ndarray
     diagonal: np.ndarray  # entry of each diagonal
     chain_branch: np.ndarray  # (links of all chains) branch
@@ -33,7 +35,9 @@ class Pattern(NamedTuple):
     way_entry: np.ndarray  # (air way, 4) (a, a), (b, a), (a, b), (b, b) of the gas at its ends
     vent: np.ndarray  # states of a working cap: lifts, store, gas of the first place and of those under a cap
     vent_block: np.ndarray  # (n, n) entries among them
-    structure: Structure
+    flows: FlowUnknowns
+    structure: Structure  # of the states alone, flows frozen: of the first entries
+    wide: Structure  # of all entries, with flows and pressures as unknowns beside the states
 
 
 PatternHandle = register(Pattern)
@@ -111,7 +115,14 @@ def jacobian_pattern(model: Model) -> Pattern:
     """Pattern, entries of every law and elimination order for `model`."""
     layout = model.layout
     n, h, m, d, a = layout.ledger, layout.enthalpy, layout.metal, layout.dry, layout.air
-    found = sorted(entries(model))
+    chain = chains(model)
+    flows = places(model, chain)
+    vessel = h + model.system[0].vessel
+    states = sorted(entries(model))
+    total = unknowns(model)
+    more = flows.pairs() | {(i, i) for i in range(n, total)}
+    more |= {(row, layout.store) for row, column in more if column == vessel}
+    found = [*states, *sorted(more)]
     where = {entry: k for k, entry in enumerate(found)}
     rows, columns = (np.array([entry[side] for entry in found], dtype=np.int64) for side in (0, 1))
 
@@ -129,9 +140,8 @@ def jacobian_pattern(model: Model) -> Pattern:
     for face in model.face:
         node, metal, dry = h + face.node, m + face.metal, d + face.dry if face.dry >= 0 else -1
         faces.append([(metal, node), (node, metal), (metal, dry), (node, dry), (dry, metal), (dry, node)])
-    chain = chains(model)
-    vessel = h + model.system[0].vessel
     vent = vent_states(model)
+    weights = weighing(model)
     return Pattern(
         rows=rows,
         columns=columns,
@@ -152,5 +162,16 @@ def jacobian_pattern(model: Model) -> Pattern:
         way_entry=numbers([four(a, way.a, way.b) for way in model.air_way], 4),
         vent=np.array(vent, dtype=np.int64),
         vent_block=numbers([[(row, column) for column in vent] for row in vent], len(vent)),
-        structure=analyse(rows, columns, n),
+        flows=FlowUnknowns(
+            carried=numbers(flows.carried, 2),
+            branch=np.array([b for b, _, _ in weights], dtype=np.int64),
+            node=np.array([i for _, i, _ in weights], dtype=np.int64),
+            share=np.array([share for _, _, share in weights]),
+            weight=numbers(flows.weight, 1)[:, 0].copy(),
+            law=numbers(flows.law, 1)[:, 0].copy(),
+            push=numbers(flows.push, 4),
+            momentum=numbers(flows.momentum, 3),
+        ),
+        structure=analyse(rows[: len(states)], columns[: len(states)], n),
+        wide=analyse(rows, columns, total, grounding(model)),
     )

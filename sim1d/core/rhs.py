@@ -63,7 +63,7 @@ def flows(time, state, phase, model, work):
         work.opening, work.flow, work.pressure, work.pump_speed, work.pump_power, work.pump_current, QUICK,
         work.solver,
     )  # fmt: skip
-    work.level[2] = iterations
+    work.level[2] += iterations
     node_offsets(model, work)
     level = solve_level(model, work, state)
     gas_places(model, work, state)

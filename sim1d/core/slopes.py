@@ -1,7 +1,8 @@
-"""The Jacobian of the right-hand side at frozen flows and pressure level: each entry from the law it belongs to.
+"""The Jacobian of the right-hand side at a frozen pressure level: each entry from the law it belongs to.
 
-Left out are what hangs on the network and on the level, and how films and conductances hang on temperature: the stepper
-is of order 3 for any approximation, and these cost it no step. `work` must hold the evaluation at the state.
+The flows are frozen or, on request, unknowns beside the states (`flow_unknowns`). Left out are what hangs on the level,
+and how films and conductances hang on temperature: the stepper is of order 3 for any approximation, and these cost it
+no step. `work` must hold the evaluation at the state.
 """
 
 from sim1d._jit import kernel
@@ -9,6 +10,7 @@ from sim1d.core.air import GRIP_TIME, PRIME_TIME, SETTLING, gas_places, way_rate
 from sim1d.core.caps import caps
 from sim1d.core.coolant import node_properties, vessel_mass, vessel_mass_slope
 from sim1d.core.engine import COLLAPSE_WIDTH, DRY_TIME
+from sim1d.core.flow_unknowns import flow_entries
 from sim1d.core.pressure import LOWEST, solve_level, steam_of
 from sim1d.core.rhs import at, elapsed
 from sim1d.core.sparse import copy
@@ -20,10 +22,10 @@ WALL_STEP = 1.0e-3  # K, for the dry share that a wall comes to rest at
 
 
 @kernel
-def jacobian(time, state, phase, model, work, pattern, step, values):
+def jacobian(time, state, phase, model, work, pattern, step, values, wide):
     """Entries of the Jacobian at `state` into `values`; `step` gives room. `work` must be evaluated at the state.
 
-    `work` is left as it was.
+    `wide` asks for the entries of the flows too; they stay 0 otherwise. `work` is left as it was.
     """
     share = elapsed(phase, time)
     speed_of_air = at(phase.car_speed, share)
@@ -34,6 +36,8 @@ def jacobian(time, state, phase, model, work, pattern, step, values):
     face_entries(state, model, work, pattern, step, values)
     exchange_entries(model, work, pattern, step, speed_of_air, values)
     own_entries(model, work, pattern, step, values)
+    if wide:
+        flow_entries(model, work, pattern, step, values)
     way_rates(model, work, at(phase.acceleration, share))
     for w in range(len(model.air_way)):
         out, back = work.way_out_slope[w], work.way_back_slope[w]

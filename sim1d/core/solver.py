@@ -36,12 +36,13 @@ class Room(NamedTuple):
 
 
 def room(model: Model, pattern: Pattern, tolerance: np.ndarray) -> Room:
-    """Room for steps of `model` at `tolerance` ((size, 2), absolute and relative per state)."""
+    """Room for steps of `model` with errors up to `tolerance` (size)."""
     size = len(tolerance)
     arrays = StepWork._make(
         [
             *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
-            np.zeros(pattern.structure.fill), np.zeros(pattern.structure.n), np.ascontiguousarray(tolerance),
+            np.zeros(pattern.wide.fill), np.zeros(pattern.wide.n), np.ascontiguousarray(tolerance), np.zeros(size),
+            np.zeros((2, len(model.network.branch))), np.zeros(2),
             np.zeros(3, dtype=np.int64), np.zeros(max(len(model.sensor), 1)),
             *(np.zeros(len(model.node)) for _ in range(4)),
         ]
@@ -54,12 +55,14 @@ class LinearlyImplicit(OdeSolver):
     """ROS34PW2 on the compiled kernels (see `core.stepper`), a whole stride of its steps to one of scipy's.
 
     Parameters beyond those of `OdeSolver`: `kernels`, `phase` (one PHASE row), `room`, `watched` (what ends a stride),
-    `first_step` (s) and `log`, a list that gets the times and states of every step, (n) and (n, size), by strides.
+    `rate` at `y0` (while `kernels.work` holds the evaluation there), `first_step` (s) and `log`, a list that gets the
+    times and states of every step, (n) and (n, size), by strides.
     """
 
     def __init__(
         self, fun, t0, y0, t_bound, vectorized=False, *, kernels: Kernels, phase, room: Room, watched: Watched,
-        log: list[tuple[np.ndarray, np.ndarray]] | None = None, first_step: float = FIRST, **extraneous,
+        log: list[tuple[np.ndarray, np.ndarray]] | None = None, rate: np.ndarray | None = None,
+        first_step: float = FIRST, **extraneous,
     ) -> None:  # fmt: skip
         super().__init__(fun, t0, y0, t_bound, vectorized)
         self.kernels, self.phase, self.log = kernels, phase, log
@@ -67,7 +70,11 @@ class LinearlyImplicit(OdeSolver):
         self.arrays.counters[:] = 0
         self.watched = handle(watched)
         self.h = min(first_step, abs(t_bound - t0)) or first_step
-        self.started = False
+        self.arrays.pace[:] = np.inf, 1.0  # what came before was another phase
+        self.started = rate is not None
+        if rate is not None:
+            self.arrays.rate[:] = rate
+            self.arrays.sensed[:] = kernels.arrays.sensed
         self.held = np.nan  # time of a step that is made but not handed over
         self.count = 0
 

@@ -1,9 +1,10 @@
 """Sparse LU factors on a fixed pattern, without pivoting, for small systems (5 to 500 unknowns).
 
 `analyse` runs once, in python: it orders the unknowns by minimum degree (Tinney and Walker, Proc. IEEE 55:1801, 1967;
-recalled), finds the fill and writes down every multiply-add of the elimination as storage positions. `factor` and
-`solve` then follow that list: no search, no allocation, no work vector. Safe without pivoting for matrices that are
-symmetric positive definite or diagonally dominant; anything else is the caller's judgement (see `core.hydraulics`).
+recalled), finds the fill and writes down every multiply-add of the elimination as three storage positions. `factor` and
+`solve` then follow that list: no search, no allocation, no work vector, one loop a row. Safe without pivoting for
+matrices that are symmetric positive definite or diagonally dominant; anything else is the caller's judgement (see
+`core.hydraulics` and `core.flow_unknowns`).
 """
 
 from functools import lru_cache
@@ -19,7 +20,8 @@ class Structure(NamedTuple):
     """Where everything stands in the value array (length `fill`) of one pattern of order `n`.
 
     Row r of the elimination order holds its lower entries at first[r]..diagonal[r] - 1, its pivot at diagonal[r] and
-    its upper entries after it up to first[r + 1].
+    its upper entries after it up to first[r + 1]. Positions that are read off a table to index another are unsigned:
+    the compiler then need not ask for each whether it counts from the end.
     """
 
     n: int
@@ -28,9 +30,11 @@ class Structure(NamedTuple):
     order: np.ndarray  # (n) unknown that is eliminated r-th
     first: np.ndarray  # (n + 1)
     diagonal: np.ndarray  # (n)
-    pivot: np.ndarray  # (fill) elimination row of a lower entry's column
     column: np.ndarray  # (fill) unknown that an entry multiplies
-    target: np.ndarray  # (multiply-adds) storage position that each one changes, in the order `factor` meets them
+    begin: np.ndarray  # (n + 1) first multiply-add of each row
+    target: np.ndarray  # (multiply-adds) storage position that each one changes
+    left: np.ndarray  # (multiply-adds) of the lower entry
+    right: np.ndarray  # (multiply-adds) of the upper entry
 
 
 StructureHandle = register(Structure)
@@ -82,12 +86,17 @@ def _analyse(row_bytes: bytes, column_bytes: bytes, n: int, after_bytes: bytes) 
             pivot.append(c)
         diagonal[r] = where[r, r]
         first[r + 1] = len(pivot)
-    target = [where[r, c] for r in range(n) for k in lower[r] for c in later[k]]
-    slot = np.array([where[rank[i], rank[j]] for i, j in zip(rows, cols, strict=True)], dtype=np.int64)
-    pivots = np.array(pivot, dtype=np.int32)
+    begin = np.zeros(n + 1, dtype=np.int64)
+    work: list[tuple[int, int, int]] = []
+    for r in range(n):
+        work.extend((where[r, c], where[r, k], where[k, c]) for k in lower[r] for c in later[k])
+        begin[r + 1] = len(work)
+    slot = np.array([where[rank[i], rank[j]] for i, j in zip(rows, cols, strict=True)], dtype=np.uint32)
+    steps = np.array(work, dtype=np.uint32).reshape(-1, 3)
+    column = order[np.array(pivot, dtype=np.int64)].astype(np.uint32)
     return Structure(
-        n, len(pivot), slot, order.astype(np.int32), first, diagonal, pivots, order[pivots].astype(np.int32),
-        np.array(target, dtype=np.int32),
+        n, len(pivot), slot, order.astype(np.uint32), first, diagonal, column, begin,
+        *(np.ascontiguousarray(steps[:, side]) for side in range(3)),
     )  # fmt: skip
 
 
@@ -127,36 +136,35 @@ def copy(target, source):
 
 @kernel
 def factor(structure, values):
-    """Replace the matrix in `values` (length structure.fill) by its LU factors; pivots are stored as reciprocals.
+    """Replace the matrix in `values` (length structure.fill) by its factors L U, U with ones on its diagonal.
 
-    Entry k of the pattern belongs at values[structure.slot[k]], all others at 0. A pivot of exactly zero gives
-    infinities, never an exception.
+    Crout's form; pivots are stored as reciprocals. Entry k of the pattern belongs at values[structure.slot[k]], all
+    others at 0. A pivot of exactly zero gives infinities, never an exception.
     """
-    c = 0
+    target, left, right = structure.target, structure.left, structure.right
+    first, diagonal, begin = structure.first, structure.diagonal, structure.begin
     for r in range(structure.n):
-        for p in range(structure.first[r], structure.diagonal[r]):
-            k = structure.pivot[p]
-            d = structure.diagonal[k]
-            share = values[p] * values[d]
-            values[p] = share
-            for q in range(d + 1, structure.first[k + 1]):
-                values[structure.target[c]] -= share * values[q]
-                c += 1
-        d = structure.diagonal[r]
-        values[d] = 1.0 / values[d]
+        for c in range(begin[r], begin[r + 1]):
+            values[target[c]] -= values[left[c]] * values[right[c]]
+        d = diagonal[r]
+        inverse = 1.0 / values[d]
+        values[d] = inverse
+        for q in range(d + 1, first[r + 1]):
+            values[q] *= inverse
 
 
 @kernel
 def solve(structure, values, rhs):
     """Replace `rhs` (length n, in the caller's own numbering) by the solution, from the factors in `values`."""
+    column, order, first, diagonal = structure.column, structure.order, structure.first, structure.diagonal
     for r in range(structure.n):
-        total = rhs[structure.order[r]]
-        for p in range(structure.first[r], structure.diagonal[r]):
-            total -= values[p] * rhs[structure.column[p]]
-        rhs[structure.order[r]] = total
+        total = rhs[order[r]]
+        d = diagonal[r]
+        for p in range(first[r], d):
+            total -= values[p] * rhs[column[p]]
+        rhs[order[r]] = total * values[d]
     for r in range(structure.n - 1, -1, -1):
-        d = structure.diagonal[r]
-        total = rhs[structure.order[r]]
-        for q in range(d + 1, structure.first[r + 1]):
-            total -= values[q] * rhs[structure.column[q]]
-        rhs[structure.order[r]] = total * values[d]
+        total = rhs[order[r]]
+        for q in range(diagonal[r] + 1, first[r + 1]):
+            total -= values[q] * rhs[column[q]]
+        rhs[order[r]] = total

@@ -11,6 +11,7 @@ from sim1d.parts.engine_passages import EngineBlock, EngineHead, Galleries, Gask
 from sim1d.units import AbsolutePressure, BadValue, Length, Number, Power, RotationalSpeed
 
 BANKS = ("left", "right")
+ARM = 0.25  # m, length of the intake passage from a front outlet to the middle (assumed)
 
 
 class CoolantPath(Enum):
@@ -177,6 +178,17 @@ class Engine(Part):
     def block_volume(self) -> float:
         """Coolant in the block, both banks, after the fill, m3."""
         return self.block.volume * (1.0 - self.block.fill)
+
+    @property
+    def crossover_volume(self) -> float:
+        """Coolant in the intake passage that joins the front outlets, m3: both arms; 0 without one."""
+        crossover = self.intake_crossover
+        return 2 * ARM * math.pi / 4 * self.crossover_bore**2 if crossover is not None and crossover.present else 0.0
+
+    @property
+    def volume(self) -> float:
+        """Coolant in the castings, m3: block, both heads and the passage between the front outlets."""
+        return self.block_volume + 2 * self.head.volume + self.crossover_volume
 
     @property
     def hole_diameters(self) -> tuple[float, ...]:

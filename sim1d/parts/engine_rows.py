@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from sim1d.parts.engine import Engine
 
 GALLERY_SHARE = 0.25  # of a head's coolant stands in its outlet gallery (assumed)
-PORT_VOLUME = 2e-5  # m3 in a port and its fitting (assumed; a fifth of a second of main flow at most)
 CAST = 2.5e-4  # m, sand-grain roughness of a casting (as-cast iron, recalled)
 
 
@@ -125,7 +124,7 @@ def outlets(engine: "Engine", build: "Build", at: str, row: str) -> tuple[str, s
         full = f"{at}.{local}"
         if port is None or full not in build.plumbed:
             continue
-        build.junction(full, port.x, port.z, PORT_VOLUME)
+        build.junction(full, port.x, port.z)
         for station in stations:
             # sharp entry from the gallery into the throat: 0.5, textbook value
             branch = build.branch(
@@ -144,7 +143,7 @@ def sides(engine: "Engine", build: "Build", at: str) -> None:
     for local, station in (("block_middle", (n + 1) // 2), ("block_rear", n)):
         port = engine.ports().get(f"{bank}.{local}")
         if port is not None and f"{at}.{local}" in build.plumbed:
-            build.junction(f"{at}.{local}", port.x, port.z, PORT_VOLUME)
+            build.junction(f"{at}.{local}", port.x, port.z)
             build.branch(f"{at}.{local}.throat", f"{at}-{station}.block", f"{at}.{local}", diameter=port.bore, k=0.5)
 
 
@@ -154,7 +153,7 @@ def inlet(engine: "Engine", build: "Build", at: str, station: str) -> str:
     port = engine.ports().get(f"{bank}.inlet")
     if port is None or f"{at}.inlet" not in build.plumbed:
         return ""
-    build.junction(f"{at}.inlet", port.x, port.z, PORT_VOLUME)
+    build.junction(f"{at}.inlet", port.x, port.z)
     # sudden expansion from the throat into the gallery: at most one velocity head (Borda-Carnot)
     return build.branch(f"{at}.inlet.throat", f"{at}.inlet", station, diameter=port.bore, k=1.0)
 
@@ -217,17 +216,17 @@ def series(engine: "Engine", build: "Build", at: str) -> None:
 
 def write_crossover(engine: "Engine", build: "Build", name: str) -> None:
     """The intake passage that joins the front of both banks into one opening."""
-    from sim1d.parts.engine import BANKS, CoolantPath
+    from sim1d.parts.engine import ARM, BANKS, CoolantPath
 
     full = f"{name}.crossover"
     port = engine.ports().get("crossover")
-    if port is None or full not in build.plumbed:
+    if port is None:
         return
-    build.junction(full, port.x, port.z, 2e-4)
+    build.junction(full, port.x, port.z, engine.crossover_volume)
     row = "block" if engine.coolant_path is CoolantPath.HEAD_FIRST else "gallery"
     for bank in BANKS:
         build.branch(
             f"{name}.{bank}.crossover", f"{name}.{bank}-1.{row}", full, diameter=engine.crossover_bore,
-            length=0.25, roughness=CAST, k=1.5,
+            length=ARM, roughness=CAST, k=1.5,
         )  # fmt: skip
-    build.notes.append("The crossover's arms are taken as 0.25 m long with one sharp turn each (assumed).")
+    build.notes.append(f"The crossover's arms are taken as {ARM:g} m long with one sharp turn each (assumed).")

@@ -1,5 +1,6 @@
 """Tees and y-blocks: free junctions between lines."""
 
+import math
 from enum import Enum
 
 from sim1d.parts.base import Part, Port, PortRole, option, quantity
@@ -24,6 +25,11 @@ class Junction(Part):
     working_pressure: GaugePressure | None = quantity(
         "rated working pressure", default=None, low=1e3, high=1e8, source="left out: unrated, margin unknown"
     )
+
+    @property
+    def volume(self) -> float:
+        """Coolant in it, m3: three bores of its run, at least 1 mL (assumed)."""
+        return max(3 * math.pi / 4 * self.bore**3, 1e-6)
 
     def ports(self) -> dict[str, Port]:
         """One port without a name of its own: the junction itself."""

@@ -1,5 +1,6 @@
 """Lines: hoses, tubes and cast passages between two ports."""
 
+import math
 from enum import Enum
 
 from pydantic import model_validator
@@ -119,6 +120,11 @@ class Line(Part):
             return self.bore
         assert self.size is not None  # _has_bore refused the rest
         return self.size.bore
+
+    @property
+    def area(self) -> float:
+        """Section of its bore, m2."""
+        return math.pi / 4 * self.inner_diameter**2
 
     @property
     def nominal_bore(self) -> float:

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from sim1d.parts.sensor import Sensor
     from sim1d.parts.tank import ExpansionTank, RecoveryTank
 
-PUMP_VOLUME = 1.5e-4  # m3 on either side of the impeller (assumed)
 LEAST_LIQUID = 5e-5  # m3 that always stands at the tank's lower port (numerical: the lump is never empty)
 STOPPED_TORQUE = 0.4  # share of the shaft torque at the best point that is left at no flow (assumed: disc friction)
 NO_LOAD = 0.05  # share of a motor's rated torque lost in its own friction (assumed)
@@ -39,8 +38,8 @@ def pump_row(pump: "Pump") -> dict[str, float]:
 def write_pump_body(pump: "Pump", build: "Build", name: str, row: dict) -> None:
     """Both ports and the branch between them."""
     ports = pump.ports()
-    for end in ("suction", "discharge"):
-        build.junction(f"{name}.{end}", ports[end].x, ports[end].z, PUMP_VOLUME)
+    for end, volume in pump.lumps().items():
+        build.junction(f"{name}.{end}", ports[end].x, ports[end].z, volume)
     build.pumps[name] = row
     build.branch(
         name, f"{name}.suction", f"{name}.discharge", diameter=pump.discharge_bore, k=0.2, pump=name
@@ -88,11 +87,11 @@ def write_tank(tank: "ExpansionTank", build: "Build", name: str) -> None:
         area=tank.area,
     )
     if f"{name}.fill" in build.plumbed:
-        build.junction(f"{name}.fill", ports["fill"].x, tank.base_z, 1e-5)
+        build.junction(f"{name}.fill", ports["fill"].x, tank.base_z)
         build.branch(f"{name}.fill", f"{name}.fill", name, diameter=tank.fill_bore, k=1.0)
     if f"{name}.vent" in build.plumbed:
         # it ends in the gas: what rises to it falls onto the surface, so the surface's height is what counts
-        build.junction(f"{name}.vent", tank.x, tank.level_z, 1e-5)
+        build.junction(f"{name}.vent", tank.x, tank.level_z)
         build.branch(f"{name}.vent", f"{name}.vent", name, diameter=tank.vent_bore, k=1.0)
     if tank.rated_pressure is not None:
         build.rate(name, name, tank.rated_pressure)

@@ -72,7 +72,7 @@ def collapse_suction(line: "Line") -> float:
 def write_line(line: "Line", build: "Build", name: str, length: float) -> None:
     """A line between two ports: a branch with cells of coolant inside."""
     bore = line.inner_diameter
-    area = math.pi / 4 * bore**2
+    volume = line.area * length
     forward, reverse = line_loss(line)
     meeting = meeting_loss(build, line.start) + meeting_loss(build, line.end)
     outer = bore + 2 * line.wall_thickness
@@ -85,8 +85,8 @@ def write_line(line: "Line", build: "Build", name: str, length: float) -> None:
         name, line.start, line.end, diameter=bore, length=length, roughness=line.wall_roughness,
         friction_multiplier=line.friction_multiplier, k=forward + meeting,
         k_reverse=reverse + meeting,
-        cells=build.cells_per_line if bore > SMALL_BORE else 2, volume=area * length,
-        compliance=stretch * area * length, ambient=conductance, ambient_moving=MOVING,
+        cells=build.cells_per_line if bore > SMALL_BORE else 2, volume=volume,
+        compliance=stretch * volume, ambient=conductance, ambient_moving=MOVING,
     )  # fmt: skip
     build.show(name.removeprefix("lines."), name)
     suction = collapse_suction(line)
@@ -98,16 +98,16 @@ def write_line(line: "Line", build: "Build", name: str, length: float) -> None:
 
 
 def write_junction(junction: "Junction", build: "Build", name: str) -> None:
-    """A tee or y-block: the coolant in three bores of its length; its loss stands on the lines' fittings."""
-    build.junction(name, junction.x, junction.z, 3 * math.pi / 4 * junction.bore**3 + 1e-6)
+    """A tee or y-block: the coolant in it; its loss stands on the lines' fittings."""
+    build.junction(name, junction.x, junction.z, junction.volume)
     if junction.working_pressure is not None:
         build.rate(name, name, junction.working_pressure)
 
 
 def write_thermostat(thermostat: "Thermostat", build: "Build", name: str) -> None:
     """Housing and element: a valve moved by the coolant at its inlet; the bypass leaves from the inlet."""
-    build.junction(f"{name}.inlet", thermostat.x, thermostat.z, 1e-4)
-    build.junction(f"{name}.outlet", thermostat.x, thermostat.z, 5e-5)
+    for end, volume in thermostat.lumps().items():
+        build.junction(f"{name}.{end}", thermostat.x, thermostat.z, volume)
     valve = -1
     if thermostat.fitted:
         leak = (thermostat.bleed_hole / thermostat.bore) ** 2
@@ -130,7 +130,7 @@ def write_thermostat(thermostat: "Thermostat", build: "Build", name: str) -> Non
             dict(node=f"{name}.inlet", opens=thermostat.opens, full=thermostat.full, leak=0.02, invert=1)
         )
         foot = len(build.valves) - 1
-    build.junction(f"{name}.bypass", thermostat.x, thermostat.z, 2e-5)
+    build.junction(f"{name}.bypass", thermostat.x, thermostat.z)
     build.branch(
         f"{name}.bypass", f"{name}.inlet", f"{name}.bypass", diameter=thermostat.bypass_bore, k=1.5, valve=foot
     )
@@ -138,8 +138,8 @@ def write_thermostat(thermostat: "Thermostat", build: "Build", name: str) -> Non
 
 def write_plate(plate: "ThermostatPlate", build: "Build", name: str) -> None:
     """A plate with a hole in place of the element."""
-    build.junction(f"{name}.inlet", plate.x, plate.z, 1e-4)
-    build.junction(f"{name}.outlet", plate.x, plate.z, 5e-5)
+    for end, volume in plate.lumps().items():
+        build.junction(f"{name}.{end}", plate.x, plate.z, volume)
     build.branch(
         name, f"{name}.inlet", f"{name}.outlet", diameter=plate.bore, k=thick_hole_loss(plate.thickness / plate.bore)
     )

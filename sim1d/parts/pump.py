@@ -20,6 +20,7 @@ from sim1d.units import (
     Resistance,
     RotationalSpeed,
     Voltage,
+    Volume,
     VolumeFlow,
 )
 
@@ -95,6 +96,9 @@ class Pump(Part):
     discharge_bore: Length = quantity(
         "bore of the discharge port", default=0.038, low=0.005, high=0.1, source="common practice, no source"
     )
+    volume: Volume = quantity(
+        "coolant in it, half on either side of the impeller", default=3e-4, low=1e-5, high=5e-3, source="assumed"
+    )
     working_pressure: GaugePressure | None = quantity(
         "rated working pressure", default=None, low=1e3, high=1e8, source="left out: unrated, margin unknown"
     )
@@ -142,6 +146,10 @@ class Pump(Part):
     def place(self) -> tuple[float, float]:
         """x and z of its ports, m."""
         return (0.06 if self.x is None else self.x, 0.45 if self.z is None else self.z)
+
+    def lumps(self) -> dict[str, float]:
+        """Coolant (m3) behind each of its ports."""
+        return {"suction": self.volume / 2, "discharge": self.volume / 2}
 
     def ports(self) -> dict[str, Port]:
         x, z = self.place

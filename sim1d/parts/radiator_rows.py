@@ -57,7 +57,7 @@ def write_radiator(radiator: "Radiator", build: "Build", name: str) -> None:
         if radiator.rated_pressure is not None:
             build.rate(f"{name}.{end}", name, radiator.rated_pressure)
     if "vent" in ports and f"{name}.vent" in build.plumbed:
-        build.junction(f"{name}.vent", ports["vent"].x, ports["vent"].z, 1e-5)
+        build.junction(f"{name}.vent", ports["vent"].x, ports["vent"].z)
         build.branch(f"{name}.vent", f"{name}.inlet", f"{name}.vent", diameter=ports["vent"].bore, k=0.5)
     length = passes * radiator.tube_length
     # contraction and expansion at the tube ends, once per pass; the share of the tank's face is that of the tubes

@@ -4,7 +4,15 @@ from pydantic import model_validator
 
 from sim1d.parts.base import Part, Port, PortRole, option, quantity
 from sim1d.parts.plumbing_rows import write_plate, write_thermostat
-from sim1d.units import BadValue, GaugePressure, Length, Number, Temperature
+from sim1d.units import BadValue, GaugePressure, Length, Number, Temperature, Volume
+
+BEFORE = 2 / 3  # of the coolant in a housing stands before its element or plate, the rest behind it (assumed)
+HOUSING = quantity("coolant in its housing", default=1.5e-4, low=1e-5, high=5e-3, source="assumed")
+
+
+def housing_lumps(volume: float) -> dict[str, float]:
+    """Coolant (m3) of a housing by the port behind which it stands."""
+    return {"inlet": BEFORE * volume, "outlet": (1.0 - BEFORE) * volume}
 
 
 class Thermostat(Part):
@@ -51,6 +59,7 @@ class Thermostat(Part):
     )
     x: Length = quantity("x of its housing", low=-3.0, high=8.0)
     z: Length = quantity("z of its housing", low=0.0, high=3.0)
+    volume: Volume = HOUSING
     working_pressure: GaugePressure | None = quantity(
         "rated working pressure", default=None, low=1e3, high=1e8, source="left out: unrated, margin unknown"
     )
@@ -60,6 +69,10 @@ class Thermostat(Part):
         if self.full <= self.opens:
             raise BadValue("is fully open at or below the temperature it begins to open", "let full be above opens")
         return self
+
+    def lumps(self) -> dict[str, float]:
+        """Coolant (m3) behind its inlet and its outlet."""
+        return housing_lumps(self.volume)
 
     def ports(self) -> dict[str, Port]:
         found = {
@@ -82,6 +95,11 @@ class ThermostatPlate(Part):
     thickness: Length = quantity("thickness of the plate", default=0.003, low=0.0005, high=0.02, source="assumed")
     x: Length = quantity("x of its housing", low=-3.0, high=8.0)
     z: Length = quantity("z of its housing", low=0.0, high=3.0)
+    volume: Volume = HOUSING
+
+    def lumps(self) -> dict[str, float]:
+        """Coolant (m3) behind its inlet and its outlet."""
+        return housing_lumps(self.volume)
 
     def ports(self) -> dict[str, Port]:
         return {

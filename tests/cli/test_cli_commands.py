@@ -7,12 +7,14 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
+import synthetic
 import xarray as xr
 from synthetic import make
 from typer.testing import CliRunner
 
 from sim1d.cli import app
 from sim1d.examples import example_path
+from sim1d.plots import FIGURES
 
 CAR, DAY = str(example_path("layout_a")), str(example_path("race_day"))
 runner = CliRunner()
@@ -67,6 +69,23 @@ def test_a_run_without_a_report_does_not_import_matplotlib():
     modules = "terminal, sim1d.verdict, sim1d.summary, sim1d.compare, sim1d.report"
     code = f"import sys; import sim1d.{modules}; print('matplotlib' in sys.modules)"
     assert python("-c", code).stdout.strip() == "False"
+
+
+def test_a_run_with_a_report_leaves_matplotlib_to_a_second_process(tmp_path):
+    code = (
+        "import sys\n"
+        f"sys.path.insert(0, {str(Path(synthetic.__file__).parent)!r})\n"
+        "import synthetic, sim1d.plots_process, sim1d.simulation\n"
+        "sim1d.plots_process._cores = lambda: 2\n"
+        "sim1d.simulation.simulate = lambda *_, **__: synthetic.make()\n"
+        "from sim1d.cli import app\n"
+        f"try:\n    app(['run', {CAR!r}, {DAY!r}, '-o', {str(tmp_path)!r}])\nexcept SystemExit:\n    pass\n"
+        "slow = {'matplotlib', 'distributed', 'zarr', 'h5netcdf', 'tomlkit'}\n"
+        "print(sorted(slow & set(sys.modules)), file=sys.stderr)\n"
+    )
+    done = python("-c", code)
+    assert done.stderr.splitlines()[-1] == "[]", done.stderr
+    assert (tmp_path / "report.html").read_text(encoding="utf-8").count("<svg") == len(FIGURES)
 
 
 # new ------------------------------------------------------------------------------------------------------------

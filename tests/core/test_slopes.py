@@ -41,14 +41,16 @@ class Frozen:
             )
         share = elapsed(self.phase, self.time)
         self.air, self.acceleration = at(self.phase.car_speed, share), at(self.phase.acceleration, share)
-        pattern, space = self.packed.pattern, room(self.model, self.packed.pattern, np.ones((self.layout.size, 2)))
+        pattern, space = self.packed.pattern, room(self.model, self.packed.pattern, np.ones(self.layout.size))
         values = space.arrays.values
         jacobian(
             self.time, self.state, self.phase, self.model_handle, self.work_handle, handle(pattern), space.step, values,
+            False,
         )  # fmt: skip
         n = self.layout.ledger
         self.matrix = np.zeros((n, n))
-        np.add.at(self.matrix, (pattern.rows, pattern.columns), values)
+        frozen = slice(len(pattern.structure.slot))
+        np.add.at(self.matrix, (pattern.rows[frozen], pattern.columns[frozen]), values[frozen])
         self.films = {
             name: getattr(self.work, name).copy()
             for name in ("face_film", "face_over_film", "core_inside", "core_outside", "exchange", "gas_conductance",

@@ -5,11 +5,12 @@ import math
 import numpy as np
 import pytest
 from scipy import stats
+from scipy.stats import qmc
 
 from sim1d.bands import Share, quantile_text, share_of
 from sim1d.headlines import HEADLINES, Bad, bad_side, headline_values
 from sim1d.quantiles import Quantile, quantiles
-from sim1d.uncertainty import Method, largest_correlation, shares
+from sim1d.sobol import Place, shares
 
 
 def ends(found):
@@ -18,7 +19,7 @@ def ends(found):
 
 def test_a_sum_of_two_bands_has_the_quantiles_of_the_triangle():
     """Two inputs uniform in 0 to 1: their sum has the triangular distribution, its 5 % quantile is sqrt(0.1)."""
-    points = shares(["a", "b"], 4096, 1)
+    points = shares([Place("a", 0), Place("a", 1)], 4096, 1)
     found = quantiles(points.sum(axis=1), np.zeros(4096), Bad.HIGH)
     assert ends(found) == pytest.approx((math.sqrt(0.1), 1.0, 2.0 - math.sqrt(0.1)), abs=0.01)
 
@@ -27,26 +28,46 @@ def test_many_small_bands_add_up_to_a_normal_distribution():
     """A linear model of 40 inputs: mean and variance add up (sum of w/2, sum of w2/12), the sum is normal.
 
     Of 128 random samples the 5th percentile scatters by 0.19 of the standard deviation (the density there is 0.103:
-    sqrt(0.05 0.95 / 128) / 0.103), that of a hypercube by less (Stein 1987, recalled).
+    sqrt(0.05 0.95 / 128) / 0.103), that of a Latin supercube by less (Owen 1998, recalled).
     """
-    paths = [f"p{k}" for k in range(40)]
+    places = [Place(f"part {k // 10}", k % 10) for k in range(40)]
     weights = np.linspace(0.5, 1.5, 40)
     middle, spread = weights.sum() / 2, math.sqrt((weights**2).sum() / 12)
     errors = []
     for seed in range(1, 21):
-        found = quantiles(shares(paths, 128, seed) @ weights, np.zeros(128), Bad.HIGH)
+        found = quantiles(shares(places, 128, seed) @ weights, np.zeros(128), Bad.HIGH)
         errors.append((np.array(ends(found)) - (middle + spread * stats.norm.ppf([0.05, 0.5, 0.95]))) / spread)
     low, centre, high = np.sqrt(np.mean(np.square(errors), axis=0))
     assert max(low, high) < 0.19 and centre < 0.111  # sqrt(0.25 / 128) / 0.399 for the median
     assert np.abs(np.mean(errors, axis=0)).max() < 0.1  # no side is favoured
 
 
+def test_where_inputs_of_a_part_multiply_the_band_scatters_less_than_that_of_a_hypercube():
+    """Four inputs of one part multiply, beside 56 that add a little. A hypercube (scipy's) evens out what adds alone.
+
+    Root mean square errors in standard deviations, 180 seeds: 0.14 (95th percentile) and 0.04 (5th), of the hypercube
+    0.28 and 0.06, of random points 0.31 and 0.07.
+    """
+    strong = [Place("engine", k) for k in range(4)]
+    weak = [Place(f"line {k // 2}", k % 2) for k in range(56)]
+
+    def ends_of(points):
+        product = np.prod(0.6 + 0.8 * points[:, :4], axis=1) + 0.01 * points[:, 4:].sum(axis=1)
+        return np.percentile(product, (5.0, 95.0))
+
+    truth = ends_of(np.random.default_rng(0).random((200_000, 60)))
+    ours = [ends_of(shares([*strong, *weak], 128, seed)) - truth for seed in range(60)]
+    hypercube = [ends_of(qmc.LatinHypercube(60, rng=seed).random(128)) - truth for seed in range(60)]
+    ratio = np.sqrt(np.mean(np.square(ours), axis=0) / np.mean(np.square(hypercube), axis=0))
+    assert (ratio < 0.85).all(), ratio
+
+
 def test_a_band_covers_nine_tenths_of_new_samples():
-    paths, weights = [f"p{k}" for k in range(10)], np.arange(1.0, 11.0)
+    places, weights = [Place("part", k) for k in range(10)], np.arange(1.0, 11.0)
     fresh = np.random.default_rng(1).random((20000, 10)) @ weights
     inside = []
     for seed in range(20):
-        found = quantiles(shares(paths, 128, seed) @ weights, np.zeros(128), Bad.HIGH)
+        found = quantiles(shares(places, 128, seed) @ weights, np.zeros(128), Bad.HIGH)
         inside.append(np.mean((fresh >= found.low.value) & (fresh <= found.high.value)))
     # of 128 random samples 1 - 2 (0.05 127 + 1) / 129 = 0.886, because percentiles are interpolated between samples
     assert np.mean(inside) == pytest.approx(0.9, abs=0.02)
@@ -119,12 +140,3 @@ def test_every_headline_is_bad_on_the_side_of_its_key():
         assert bad_side(one.key) is one.bad, one.name
     assert bad_side("energy_residual") is None
     assert math.isnan(headline_values({})["coolant_lost"])
-
-
-def test_columns_hang_on_their_path_alone_and_come_apart():
-    """So two layouts that share an input draw the same shares of its band: differences between them are no noise."""
-    three, two = shares(["a", "b", "c"], 32, 5), shares(["c", "a"], 32, 5)
-    assert np.array_equal(three[:, [2, 0]], two) and not np.array_equal(three, shares(["a", "b", "c"], 32, 6))
-    paths = [f"path.{k}" for k in range(77)]
-    # of 128 random ranks |r| has a standard deviation of 1/sqrt(127); of 2,926 pairs the largest is near 3.7 of them
-    assert largest_correlation(shares(paths, 128, 1)) < 0.4 < largest_correlation(shares(paths, 128, 1, Method.SOBOL))

@@ -124,6 +124,19 @@ def test_ranking_goes_by_the_samples_that_hold(done):
     assert "against the first, draw by draw" in page and "margin of the best layouts with its band" in page
 
 
+def test_a_point_whose_own_run_stops_is_not_ranked_whatever_its_samples_do(done):
+    study = open_study(done()).load()
+    limits = {"metal_fail": 900.0}
+    before = judge(study, limits)
+    best = int(before.ranked()[0])
+    assert before.drawn.share[best] == 1.0
+    outcome = study.outcome.values.ravel().copy()
+    outcome[best] = f"{sim1d.Outcome.BOILED_OUT.value} (in pass)"
+    stopped = judge(study.assign(outcome=(study.outcome.dims, outcome.reshape(study.outcome.shape))), limits)
+    assert stopped.drawn.share[best] == 1.0 and not stopped.holds[best]
+    assert list(stopped.ranked()) == [flat for flat in before.ranked() if flat != best]
+
+
 def test_the_command_says_the_cost_first_and_resumes_only_the_same_samples(study_file, tmp_path, monkeypatch):
     import studies.study
 

@@ -100,6 +100,11 @@ def without_vents(data: dict[str, Any]) -> None:
     data["radiator"].pop("vent_bore", None)
 
 
+def bled(data: dict[str, Any]) -> None:
+    """No air in the circuit, whatever its fill would leave."""
+    data["trapped_air"] = {}
+
+
 def rigid(data: dict[str, Any]) -> None:
     """Lines of the stiffest wall, tanks and radiator without give: all that yields is gas."""
     for line in data["lines"].values():

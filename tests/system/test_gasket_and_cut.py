@@ -56,9 +56,11 @@ def test_pressure_that_climbs_towards_the_end_of_a_run_points_at_the_gasket(simu
 
 
 def test_the_residual_of_a_leak_stays_overnight(simulated):
-    """Ideal gas: m R T/V over the sound car next morning (V the gas space; the walls of this car do not give).
+    """Ideal gas: m R T/V over the sound car next morning (V the gas space; the walls of this car do not give), m what
+    came in less what the coolant took up of it overnight: more than in the sound car, for the pressure is higher.
 
-    12 %: coolant takes up some of the gas overnight, the more the higher the pressure.
+    The gas space, 1.35 L when sealed at 20 degC, is 32 mL less at 30: water swells by 0.256 %, the castings by 2 mL (by
+    hand). 4 %: a night of few steps.
     """
     sound, leak = (
         simulated(edited(example("layout_a"), without_cut, rigid, *edits), boost_run(NIGHT))
@@ -67,7 +69,9 @@ def test_the_residual_of_a_leak_stays_overnight(simulated):
     mass = float(leak.combustion_gas[-1])
     assert mass > 20e-6
     residual = float(leak.system_pressure[-1] - sound.system_pressure[-1])
-    assert residual == pytest.approx(mass * 287.05 * 303.15 / 1.35e-3, rel=0.12)
+    taken_up = float(leak.dissolved_air[-1] - sound.dissolved_air[-1])
+    assert 0.0 < taken_up < 0.2 * mass
+    assert residual == pytest.approx((mass - taken_up) * 287.05 * 303.15 / 1.318e-3, rel=0.04)
 
 
 def test_boiling_leaves_nothing_overnight(simulated):

@@ -42,13 +42,14 @@ def test_independent_integrator(method, simulated):
 
 def test_conservation_without_help(simulated):
     """A method that closes no ledger by itself keeps energy to its tolerance, and better at a finer one: the sums close
-    because the right-hand side conserves, not because the stepper was told to."""
+    because the right-hand side conserves, not because the stepper was told to. Two tolerances far apart: what a single
+    one leaves is chance within a factor of ten."""
     left = []
-    for accuracy in (Accuracy.NORMAL, Accuracy.FINE):
+    for accuracy in (Accuracy.NORMAL, TIGHT):
         ds = simulated(example("layout_a"), short_round(), method=BDF, accuracy=accuracy)
         left.append(float(ds.energy_residual))
         assert float(ds.coolant_residual) < 1e-9 and float(ds.gas_residual) < 1e-9
-    assert left[0] < 1e-3 and left[1] < 0.5 * left[0]
+    assert left[0] < 1e-3 and left[1] < 0.05 * left[0]
 
 
 @pytest.mark.parametrize(("name", "kelvin", "pascal"), [("layout_a", 0.5, 1e3), ("layout_c", 3.0, 2e3)])

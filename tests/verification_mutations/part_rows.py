@@ -5,6 +5,9 @@ from .mutation import FACTOR, LOST, SIGN, SWAPPED, Mutation
 MACHINE = "sim1d/parts/machine_rows.py"
 PLUMBING = "sim1d/parts/plumbing_rows.py"
 RADIATOR = "sim1d/parts/radiator_rows.py"
+BUILD = "sim1d/build.py"
+VOLUMES = "tests/system/test_volumes.py"
+HALF_A_CELL = (f"{VOLUMES}::test_a_port_takes_half_a_cell_of_its_hose",)
 
 PART_ROWS = (
     Mutation(
@@ -69,7 +72,7 @@ PART_ROWS = (
         "(line.wall_thickness / radius) ** 2 / 3.0", FACTOR, "a tube under suction goes flat by (t/R)^3",
     ),
     Mutation(
-        "hose_gives_by_length", PLUMBING, "compliance=stretch * area * length", "compliance=stretch * length", LOST,
+        "hose_gives_by_length", PLUMBING, "compliance=stretch * volume", "compliance=stretch * length", LOST,
         "give of a hose is its relative growth times its volume",
     ),
     Mutation(
@@ -112,5 +115,22 @@ PART_ROWS = (
     Mutation(
         "still_core", RADIATOR, "still=still / 2", "still=still", FACTOR,
         "natural convection of a radiator is shared by core and tanks",
+    ),
+    Mutation(
+        "port_takes_a_whole_cell", BUILD, "share = 0.5 / (cells + 0.5 * len(bare))",
+        "share = 1.0 / (cells + 0.5 * len(bare))", FACTOR, "a bare port takes half a cell of its hose", HALF_A_CELL,
+    ),
+    Mutation(
+        "hose_keeps_what_the_port_took", BUILD, "inside = 1.0 - share * len(bare)", "inside = 1.0", LOST,
+        "what the ports took is not in the hose any more", HALF_A_CELL,
+    ),
+    Mutation(
+        "housing_holds_more_than_it_has", "sim1d/parts/thermostat.py", '"outlet": (1.0 - BEFORE) * volume',
+        '"outlet": BEFORE * volume', FACTOR, "coolant of a housing stands before its element or behind it",
+        (f"{VOLUMES}::test_lumps_hold_what_the_car_holds",),
+    ),
+    Mutation(
+        "pump_holds_twice", "sim1d/parts/pump.py", '"discharge": self.volume / 2', '"discharge": self.volume', FACTOR,
+        "half the coolant of a pump stands behind its impeller", (f"{VOLUMES}::test_lumps_hold_what_the_car_holds",),
     ),
 )  # fmt: skip

@@ -2,11 +2,20 @@
 
 from pathlib import PurePosixPath
 
-from .mutation import BOOKS_BY_HAND, BY_HAND, GROUPS_BY_HAND, LIMITS_BY_HAND, ROOT, SLOPES_BY_HAND, Mutation
+from .mutation import (
+    BOOKS_BY_HAND,
+    BY_HAND,
+    GROUPS_BY_HAND,
+    LIMITS_BY_HAND,
+    ROOT,
+    SLOPES_BY_HAND,
+    STEPS_BY_HAND,
+    Mutation,
+)
 
 TWIN = "tests/core/test_twin.py"
 ROWS_BY_HAND = "tests/verification_mutations/test_gaps_rows.py"
-KERNELS_BY_HAND = (*BY_HAND, *BOOKS_BY_HAND, *GROUPS_BY_HAND, *LIMITS_BY_HAND, *SLOPES_BY_HAND)
+KERNELS_BY_HAND = (*BY_HAND, *BOOKS_BY_HAND, *GROUPS_BY_HAND, *LIMITS_BY_HAND, *SLOPES_BY_HAND, *STEPS_BY_HAND)
 # of the compiled tests quick ones that between them reach every part of the model
 KERNELS = (
     "tests/core/test_network.py", "tests/core/test_hydraulics.py", "tests/system/test_books.py",

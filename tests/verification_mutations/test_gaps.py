@@ -166,7 +166,7 @@ def test_cut_follows_the_sensor_it_is_told_to():
     rate = np.zeros(bench.layout.size)
     rhs.thermometers(*bench.handles, bench.state, rate)
     assert rate[own] == pytest.approx(340.0 / table["filter"][0])
-    space = room(bench.model, bench.packed.pattern, np.ones((bench.layout.size, 2)))
+    space = room(bench.model, bench.packed.pattern, np.ones(bench.layout.size))
     space.arrays.trial[:] = bench.state
     gauges(bench.state, 0.02, *bench.handles, space.step)
     assert space.arrays.trial[own] == pytest.approx(340.0 * (1.0 - math.exp(-0.02 / table["filter"][0])))

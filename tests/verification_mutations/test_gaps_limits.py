@@ -167,7 +167,7 @@ def test_a_reading_that_crosses_its_own_threshold_ends_a_stride(two, cut):
 def test_a_step_is_written_with_the_rates_of_both_of_its_ends(two):
     """And its end is the start of the next."""
     size = two.model.layout.size
-    space = room(two.model, two.packed.pattern, np.ones((size, 2)))
+    space = room(two.model, two.packed.pattern, np.ones(size))
     space.arrays.trial[:], space.arrays.rate[:], space.arrays.moved[:] = 1.0, 2.0, 3.0
     keep(2, 0.7, space.rows, space.step)
     record = space.record

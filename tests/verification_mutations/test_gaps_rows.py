@@ -57,7 +57,7 @@ def test_passage_of_two_transfer_holes(rows):
 
 
 def test_engine_holds_the_coolant_it_declares(rows):
-    """3.2 L in the block, 1.2 L in each head; what stands in plumbed openings comes on top (20 mL each, assumed)."""
+    """3.2 L in the block, 1.2 L in each head; what stands in plumbed openings belongs to their hoses."""
     banks = ("engine.left", "engine.right")
     inside = {name: row["volume"] for name, row in rows.junctions.items() if name.startswith(banks)}
     block = sum(volume for name, volume in inside.items() if name.endswith(".block"))

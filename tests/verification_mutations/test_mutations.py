@@ -52,7 +52,7 @@ def test_names_are_one_each_and_the_list_is_broad():
     core = {one.file for one in MUTATIONS if one.file.startswith("sim1d/core/")}
     assert {path.rsplit("/", 1)[1].removesuffix(".py") for path in core} >= {
         "rhs", "coolant", "pressure", "caps", "air", "engine", "radiator", "branch_laws", "hydraulics", "stepper",
-        "slopes", "pattern", "limits", "stride",
+        "slopes", "pattern", "limits", "stride", "flow_unknowns", "pace", "sparse", "solver",
     }  # fmt: skip
 
 

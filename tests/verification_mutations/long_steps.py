@@ -1,0 +1,170 @@
+"""Mistakes in how long steps are taken: flows as unknowns, the pace, the stepper's choice, factors, the hand-over.
+
+Most of them change no answer to first order, they cost steps: tests of the entries see them, or nothing does.
+"""
+
+from .mutation import FACTOR, INDEX, LOST, SIGN, STEPS_BY_HAND, SWAPPED, Mutation
+
+FLOWS = "sim1d/core/flow_unknowns.py"
+PACE = "sim1d/core/pace.py"
+STEPPER = "sim1d/core/stepper.py"
+SPARSE = "sim1d/core/sparse.py"
+SOLVER = "sim1d/core/solver.py"
+
+
+def flow(name: str, old: str, new: str, damage, broken: str, test: str) -> Mutation:
+    """A mistake in an entry of the flows, seen by the test of that law."""
+    return Mutation(name, FLOWS, old, new, damage, broken, (f"tests/core/test_flow_unknowns.py::{test}",))
+
+
+def pace(name: str, old: str, new: str, damage, broken: str) -> Mutation:
+    """A mistake in the length of the next step, seen by hand."""
+    test = "tests/core/test_pace.py::test_exponent_is_the_one_that_was_seen"
+    return Mutation(name, PACE, old, new, damage, broken, (test,))
+
+
+def sharp(name: str, old: str, new: str, damage, broken: str) -> Mutation:
+    """A mistake in when an exponent counts or where the error of a step counts more, seen by hand."""
+    return Mutation(name, PACE, old, new, damage, broken, STEPS_BY_HAND)
+
+
+def factors(name: str, old: str, new: str, damage, broken: str) -> Mutation:
+    """A mistake in the factors of a sparse matrix, seen by dense algebra."""
+    test = "tests/core/test_sparse.py::test_absent_diagonal_is_stored"
+    return Mutation(name, SPARSE, old, new, damage, broken, (test,))
+
+
+def step(name: str, file: str, old: str, new: str, damage, broken: str) -> Mutation:
+    """A mistake in the choice, the repetition or the start of steps, seen by hand."""
+    return Mutation(name, file, old, new, damage, broken, STEPS_BY_HAND)
+
+
+CARRIED = "test_heat_carried_by_every_flow_is_the_difference_of_what_is_carried"
+WEIGHT = "test_weight_of_every_lump_is_the_difference_of_the_drive"
+PUSH = "test_flows_answer_to_a_push_as_the_network_does"
+
+LONG_STEPS = (
+    flow(
+        "carried_heat_comes_back", "values[flows.carried[k, 0]] -= heat * step.per_power[a]",
+        "values[flows.carried[k, 0]] += heat * step.per_power[a]", SIGN,
+        "Jacobian: more flow takes more heat out of where it comes from", CARRIED,
+    ),
+    flow(
+        "carried_heat_of_the_receiver", "ramp_slope(flow, width) * work.enthalpy[a] + ramp_slope(-flow, width) *",
+        "ramp_slope(-flow, width) * work.enthalpy[a] + ramp_slope(flow, width) *", SWAPPED,
+        "Jacobian: a flow carries the enthalpy of where it comes from", CARRIED,
+    ),
+    flow(
+        "weight_without_lift", "+= lift * lighter * flows.share[k]", "+= lighter * flows.share[k]", LOST,
+        "Jacobian: what lighter coolant draws goes with the height of its branch", WEIGHT,
+    ),
+    flow(
+        "weight_the_wrong_way", "+= lift * lighter * flows.share[k]", "-= lift * lighter * flows.share[k]", SIGN,
+        "Jacobian: warm coolant in a riser draws", WEIGHT,
+    ),
+    flow(
+        "weight_of_a_whole_branch", "lighter * flows.share[k] * work.mixture", "lighter * work.mixture", LOST,
+        "Jacobian: a lump has its share in the column of its branch", WEIGHT,
+    ),
+    flow(
+        "law_without_slope", "values[flows.law[b]] -= work.solver.slope[b]", "values[flows.law[b]] -= 1.0", LOST,
+        "Jacobian: loss grows with flow, each branch by its own law", PUSH,
+    ),
+    flow(
+        "push_at_the_other_end", "values[flows.push[b, 0]] += 1.0", "values[flows.push[b, 1]] += 1.0", INDEX,
+        "Jacobian: pressure pushes into the branch that begins there", PUSH,
+    ),
+    flow(
+        "balance_that_fills_up", "values[flows.push[b, 2]] += 1.0", "values[flows.push[b, 2]] -= 1.0", SIGN,
+        "Jacobian: what flows into a branch leaves its first junction", PUSH,
+    ),
+    flow(
+        "momentum_of_stations_lost", "values[flows.momentum[s, m]] += work.solver.by[s, m]",
+        "values[flows.momentum[s, m]] += 0.0", LOST, "Jacobian: momentum along a gallery moves with the flows", PUSH,
+    ),
+    flow(
+        "grounding_by_any_branch", "network.structure.unknown[other]), first + b))",
+        "network.structure.unknown[other]), first + near[other][0][1]))", INDEX,
+        "a pressure has its pivot from the branch that leads to the ground, no two from one",
+        "test_every_pressure_hangs_on_a_branch_of_its_own",
+    ),
+    pace(
+        "last_step_ignored", "h > 1.1 * last_h", "h > 1e9 * last_h", LOST,
+        "the error of a longer step shows the exponent to go by",
+    ),
+    pace(
+        "exponent_unbounded", "order = min(max(seen, LEAST_ORDER), ORDER)", "order = seen", LOST,
+        "an exponent that was seen stays between its bounds",
+    ),
+    pace(
+        "exponent_of_the_inverse_ratio", "math.log(h / last_h)", "math.log(last_h / h)", SWAPPED,
+        "an exponent is positive: a longer step leaves more",
+    ),
+    sharp(
+        "exponent_from_lost_digits", " and last_error > TELLING", "", LOST,
+        "an error that is next to nothing shows no exponent",
+    ),
+    sharp(
+        "sharper_is_not_sharper", "share = 1.0 - (1.0 - SHARPER) * max(near, keen)", "share = 1.0", LOST,
+        "a lump near boiling or at a wall near drying may err less",
+    ),
+    sharp("near_boiling_forgotten", "max(near, keen)", "keen", LOST, "a lump near boiling is measured more sharply"),
+    sharp(
+        "near_drying_forgotten", "max(near, keen)", "near", LOST,
+        "a lump at a wall near its critical flux is measured more sharply",
+    ),
+    sharp(
+        "last_wall_decides", "min(allowed[base + i], share * tolerance[base + i])", "share * tolerance[base + i]", LOST,
+        "of the walls of a lump the one nearest to drying counts",
+    ),
+    step(
+        "flows_never_unknown", STEPPER, "wide = min(h, left) > WIDE", "wide = False", LOST,
+        "a long step solves for the flows",
+    ),
+    step(
+        "flows_always_unknown", STEPPER, "wide = min(h, left) > WIDE", "wide = True", LOST,
+        "a short step freezes the flows",
+    ),
+    step(
+        "flows_unknown_by_what_was_proposed", STEPPER, "wide = min(h, left) > WIDE", "wide = h > WIDE", LOST,
+        "a step that the bound cuts short is a short one",
+    ),
+    step(
+        "sliver_before_the_bound", STEPPER, "if h > WHOLE * left:", "if h > left:", LOST,
+        "a step goes all the way where it would leave next to nothing",
+    ),
+    step(
+        "flows_of_a_refused_step_kept", STEPPER, "copy(work.flow, step.flow[0])", "copy(step.flow[0], work.flow)",
+        SWAPPED, "a step that is tried again starts from the flows of its start",
+    ),
+    step(
+        "guess_along_the_wrong_side", STEPPER, "known[0, b] + along * (known[1, b] - known[0, b])",
+        "known[0, b] - along * (known[1, b] - known[0, b])", SIGN,
+        "flows of a stage start from the straight line through those known",
+    ),
+    step(
+        "growth_after_a_refusal", STEPPER, "h * (min(grow, 1.0) if rejected else grow)", "h * grow", LOST,
+        "after a refusal the next step is no longer",
+    ),
+    factors(
+        "upper_row_not_scaled", "values[q] *= inverse", "values[q] *= 1.0", LOST,
+        "the upper factor has ones on its diagonal: its rows are over their pivots",
+    ),
+    factors(
+        "pivot_not_inverted", "values[d] = inverse", "values[d] = 1.0 / inverse", FACTOR,
+        "pivots are kept as reciprocals",
+    ),
+    step(
+        "rate_of_another_stretch", SOLVER, "self.arrays.rate[:] = rate", "self.arrays.rate[:] = self.arrays.moved",
+        INDEX, "a stretch begins with the rate that it is handed",
+    ),
+    step(
+        "sensed_of_another_stretch", SOLVER, "self.arrays.sensed[:] = kernels.arrays.sensed",
+        "self.arrays.sensed[:] = self.arrays.sensed", LOST,
+        "a gauge starts from what acts on it where the rate was taken",
+    ),
+    step(
+        "pace_of_another_stretch", SOLVER, "self.arrays.pace[:] = np.inf, 1.0", "self.arrays.pace[1] = 1.0", LOST,
+        "the first step of a stretch has none before it",
+    ),
+)  # fmt: skip
