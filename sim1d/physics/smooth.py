@@ -42,6 +42,8 @@ def power(base, exponent):
     Quicker than the library's `pow`, which spends its time on the last digit: off by 1e-16 for every unit of the
     exponent of e, relative.
     """
+    if base == 0.0:
+        return 0.0
     return math.exp(exponent * math.log(base))
 
 
