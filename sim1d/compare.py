@@ -4,7 +4,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from sim1d.display import show_flow, show_pressure, show_temperature, show_temperature_difference
+from sim1d.display import (
+    show_flow,
+    show_length,
+    show_mass,
+    show_pressure,
+    show_temperature,
+    show_temperature_difference,
+)
 from sim1d.verdict import Verdict, judge
 
 if TYPE_CHECKING:
@@ -77,8 +84,8 @@ ROWS = (
     Row("least cylinder flow", ("cylinder_spread",), _worst("pass_cylinder_flow_m3_s", show_flow, False)),
     Row("pressure at the weakest part", ("rating", "pressure"), _rating),
     Row("highest pressure", ("pressure",), _worst("peak_gauge_pressure_Pa", show_pressure, True)),
-    Row("suction margin, least", ("suction_margin",), _worst("least_suction_margin_m", "{:.2f} m".format, False)),
-    Row("coolant lost", (), _one("coolant_lost_kg", "{:.3f} kg".format)),
+    Row("suction margin, least", ("suction_margin",), _worst("least_suction_margin_m", show_length, False)),
+    Row("coolant lost", (), _one("coolant_lost_kg", show_mass)),
     Row("ready again after", (), lambda run: _minutes(run.summary["time_to_ready_s"])),
 )
 

@@ -5,6 +5,7 @@ import math
 from sim1d.units import PSI, STANDARD_GRAVITY, Measure
 
 US_GALLON = 3.785411784  # L, exact
+POUND = 0.45359237  # kg, exact
 
 
 def show_pressure(value: float, kind: str = "g") -> str:
@@ -39,6 +40,11 @@ def show_length(value: float) -> str:
 def show_volume(value: float) -> str:
     """m3 -> "12.2 L (3.22 US gal)"."""
     return f"{value * 1000:.3g} L ({value * 1000 / US_GALLON:.3g} US gal)"
+
+
+def show_mass(value: float) -> str:
+    """kg -> "0.566 kg (1.248 lb)"."""
+    return f"{value:.3f} kg ({value / POUND:.3f} lb)"
 
 
 def show_power(value: float) -> str:
@@ -100,6 +106,6 @@ def shown(value: float, unit: str) -> str:
         "s long": lambda number: f"{number / 60:.1f} min",
         "share": lambda number: f"{number:.0%}",
         "1": lambda number: f"{number:.2f}",
-        "kg": lambda number: f"{number:.3f} kg",
+        "kg": show_mass,
     }
     return writers.get(unit, lambda number: f"{number:.4g} {unit}")(value)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from sim1d.bands import NOT_SAMPLED, Bands, NoBands
 from sim1d.cautions import cautions
-from sim1d.display import show_flow, show_pressure, show_temperature, show_temperature_difference
+from sim1d.display import show_flow, show_mass, show_pressure, show_temperature, show_temperature_difference
 from sim1d.headlines import READY
 from sim1d.reading_results import rated_parts, structured
 from sim1d.sources import laws
@@ -191,7 +191,7 @@ def round_rows(summary: dict[str, Any]) -> list[dict[str, str]]:
                 "margin": "-" if margin is None else f"{margin:.2f}",
                 "coolant": show_temperature(entry["peak_coolant_temperature_K"]),
                 "pressure": show_pressure(entry["peak_system_pressure_Pa"]),
-                "lost": f"{entry['coolant_lost_kg']:.3f} kg",
+                "lost": show_mass(entry["coolant_lost_kg"]),
                 "ready": f"{ready / 60:.1f} min" if ready is not None else "-",
             }
         )

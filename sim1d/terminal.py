@@ -10,7 +10,7 @@ from rich.text import Text
 
 from sim1d.bands import NOT_SAMPLED, Bands, NoBands
 from sim1d.cautions import RULES, SCALD
-from sim1d.display import show_flow, show_pressure, show_temperature, show_volume
+from sim1d.display import show_flow, show_mass, show_pressure, show_temperature, show_volume
 from sim1d.reading_results import names, passes, structured
 from sim1d.summary import not_ready_because
 from sim1d.verdict import Verdict
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from sim1d.checks import Finding
 
 WIDE = 100  # columns from which the table of limits is readable
-POUND = 0.45359237  # kg
 LEAD = ("critical_heat_flux_margin", "subcooling", "metal_red")  # what is read before any peak
 
 
@@ -135,7 +134,7 @@ def facts(ds: "xr.Dataset", summary: dict[str, Any]) -> list[tuple[str, str]]:
     return [
         ("Flow, mean of the last pass", flow),
         ("Peak system pressure", show_pressure(summary["peak_system_pressure_Pa"])),
-        ("Coolant lost overboard", f"{lost:.3f} kg ({lost / POUND:.3f} lb)"),
+        ("Coolant lost overboard", show_mass(lost)),
         ("Left through the cap", out_text(ds, summary)),
         ("Air in the circuit, at most", show_volume(summary["trapped_air_m3"] or 0.0)),
         *gas_facts(summary),

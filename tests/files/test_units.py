@@ -165,5 +165,6 @@ def test_both_systems_are_shown():
     assert display.show_flow(165 / 60000) == "165 L/min (43.6 US gal/min)"
     assert display.show_length(0.0381) == "38.1 mm (1.5 in)"
     assert display.show_volume(0.0122) == "12.2 L (3.22 US gal)"
+    assert display.show_mass(0.5664) == "0.566 kg (1.249 lb)"
     assert display.show_rotation(7500 * math.pi / 30) == "7500 rpm"
     assert display.show_speed(200 * 0.44704) == "322 km/h (200 mph)"
