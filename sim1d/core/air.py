@@ -12,7 +12,7 @@ from sim1d.core.pressure import LOWEST, gas_volume
 from sim1d.physics.air_transport import gassy_head
 from sim1d.physics.dissolved_air import air_solubility
 from sim1d.physics.lookup import position, value
-from sim1d.physics.smooth import power, ramp, ramp_slope, step
+from sim1d.physics.smooth import ramp, ramp_slope, step
 from sim1d.physics.suction import head_kept
 
 PRIME_LOST = 0.06  # gas by volume at which a pump loses its prime (0.03 to 0.10; see `gassy_head`)
@@ -178,7 +178,7 @@ def solution(model, work, state, rate):
         flow = ramp(excess, 1.0e-4) * model.node[i].volume / system.release_time
         if excess < 0.0 and state[layout.air + k] > 0.0:
             some = step(state[layout.air + k] / 1.0e-7)
-            surface = power(work.pocket_volume[k], 2.0 / 3.0)  # a bubble or dome as broad as it is high
+            surface = work.pocket_volume[k] ** (2.0 / 3.0)  # a bubble or dome as broad as it is high
             if k == 0 and system.tank_volume > 0.0:
                 surface = system.tank_area
             flow -= some * ramp(-excess, 1.0e-4) * surface * system.absorb_speed

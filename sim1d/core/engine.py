@@ -68,43 +68,28 @@ def wetted_faces(model, work, state, rate):
     """
     layout = model.layout
     liquid = model.liquid
-    last = -1
-    density, per_viscosity, conductivity, prandtl, rise, natural = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-    bulk, saturation, at, part, drained = 0.0, 0.0, 0, 0.0, 0.0
-    groups = (0.0, 0.0, 0.0, 0.0)
     for f in range(len(model.face)):
         face = model.face[f]
         i = face.node
-        if i != last:  # faces of one lump stand together: what hangs on it alone is read once
-            last = i
-            index, share = work.grid[i], work.share[i]
-            density = work.density[i]
-            viscosity = value(liquid.viscosity, index, share)
-            conductivity = value(liquid.conductivity, index, share)
-            prandtl = value(liquid.specific_heat, index, share) * viscosity / conductivity
-            rise = value(liquid.prandtl_rise, index, share)
-            natural = value(liquid.natural_group, index, share)
-            per_viscosity = density / viscosity
-            bulk = work.temperature[i]
-            saturation = work.saturation[i]
-            at, part = row_of(liquid, saturation)
-            groups = (
-                value(liquid.pool_flux, at, part), value(liquid.pool_gain, at, part), value(liquid.flow_flux, at, part),
-                value(liquid.flow_gain, at, part),
-            )  # fmt: skip
-            # a passage full of steam cannot wet its walls: the critical flux fades as the liquid goes
-            drained = 1.0 - 0.98 * step((1.0 - work.mixture[i] / density - 0.6) / 0.35)
+        index, share = work.grid[i], work.share[i]
+        density = work.density[i]
+        viscosity = value(liquid.viscosity, index, share)
+        conductivity = value(liquid.conductivity, index, share)
+        prandtl = value(liquid.specific_heat, index, share) * viscosity / conductivity
+        bulk = work.temperature[i]
+        saturation = work.saturation[i]
         cell = state[layout.metal + face.metal]
         velocity = face.speed_factor * abs(work.flow[face.branch]) / (density * face.flow_area)
-        floor = natural_film(cell - bulk, face.length, conductivity, natural)
+        floor = natural_film(cell - bulk, face.length, conductivity, value(liquid.natural_group, index, share))
         film = face.enhancement * jacket_film(
-            velocity, per_viscosity, prandtl, rise, conductivity, face.diameter, face.diameter / face.length,
-            face.entry, floor,
+            velocity, density / viscosity, prandtl, value(liquid.prandtl_rise, index, share), conductivity,
+            face.diameter, face.diameter / face.length, face.entry, floor,
         )  # fmt: skip
+        at, part = row_of(liquid, saturation)
         boiling = 0.0  # matters only to a wall above saturation, and no wall is hotter than metal and coolant
         if max(cell, bulk) > saturation:
             group = face.boiling_factor * value(liquid.boiling_group, at, part)
-            boiling = group * chen_suppression(per_viscosity * velocity * face.diameter)
+            boiling = group * chen_suppression(density * velocity * face.diameter / viscosity)
         dry, over_film = 0.0, 0.0
         if face.dry >= 0:
             dry = min(max(state[layout.dry + face.dry], 0.0), 1.0)
@@ -130,9 +115,15 @@ def wetted_faces(model, work, state, rate):
         work.face_speed[f] = velocity
         work.face_film[f] = film
         work.face_over_film[f] = over_film
-        critical = drained * critical_flux(
+        groups = (
+            value(liquid.pool_flux, at, part), value(liquid.pool_gain, at, part), value(liquid.flow_flux, at, part),
+            value(liquid.flow_gain, at, part),
+        )  # fmt: skip
+        critical = critical_flux(
             velocity, saturation - bulk, face.flow_size, groups, face.pool_factor, face.flow_factor
         )  # fmt: skip
+        # a passage full of steam cannot wet its walls: the critical flux fades as the liquid goes
+        critical *= 1.0 - 0.98 * step((1.0 - work.mixture[i] / density - 0.6) / 0.35)
         work.face_critical[f] = critical
         if face.dry >= 0:
             target = dry_share_target(wet, critical, wall, model.system[0].film_collapse, COLLAPSE_WIDTH)

@@ -8,6 +8,7 @@ Warm coolant that rises draws more after it: without these rows a step cannot be
 in a soak.
 """
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -15,6 +16,7 @@ import numpy as np
 from sim1d._jit import kernel
 from sim1d.core.handle import maker, register
 from sim1d.core.model import Model
+from sim1d.core.nodal import grounded
 from sim1d.physics.smooth import ramp_slope
 
 Pair = tuple[int, int]
@@ -44,8 +46,9 @@ def make_flow_unknowns(*fields):
 
 
 class Places(NamedTuple):
-    """Pairs (row, column) of the entries, in the order of `FlowUnknowns`; (-1, -1) where there is none."""
+    """Pairs (row, column) of the entries, named as in `FlowUnknowns`; (-1, -1) where there is none."""
 
+    weighing: list[tuple[int, int, float]]
     carried: list[list[Pair]]
     weight: list[list[Pair]]
     law: list[list[Pair]]
@@ -54,7 +57,16 @@ class Places(NamedTuple):
 
     def pairs(self) -> set[Pair]:
         """All that exist."""
-        return {pair for law in self for row in law for pair in row if pair[0] >= 0}
+        laws = (self.carried, self.weight, self.law, self.push, self.momentum)
+        return {pair for law in laws for row in law for pair in row if pair[0] >= 0}
+
+    def numbered(self, numbers: Callable[[list[list[Pair]], int], np.ndarray]) -> FlowUnknowns:
+        """The same as numbers of entries; `numbers` gives them for rows of pairs and a width."""
+        branch, node, share = (np.array([row[side] for row in self.weighing]) for side in range(3))
+        weight, law = (numbers(pairs, 1)[:, 0].copy() for pairs in (self.weight, self.law))
+        return FlowUnknowns(
+            numbers(self.carried, 2), branch, node, share, weight, law, numbers(self.push, 4), numbers(self.momentum, 3)
+        )
 
 
 def weighing(model: Model) -> list[tuple[int, int, float]]:
@@ -77,9 +89,11 @@ def places(model: Model, chains: list[tuple[int, int, int]]) -> Places:
         ends = [pressure + int(unknown[j]) if unknown[j] >= 0 else -1 for j in (row.start, row.end)]
         push.append([(first + b, e) if e >= 0 else none for e in ends])
         push[-1] += [(e, first + b) if e >= 0 else none for e in ends]
+    weights = weighing(model)
     return Places(
+        weighing=weights,
         carried=[[(h + one, first + b), (h + two, first + b)] for b, one, two in chains],
-        weight=[[(first + b, h + i)] for b, i, _ in weighing(model)],
+        weight=[[(first + b, h + i)] for b, i, _ in weights],
         law=[[(first + b, first + b)] for b in range(len(model.network.branch))],
         push=push,
         momentum=[
@@ -102,19 +116,11 @@ def grounding(model: Model) -> np.ndarray:
     next, which is not.
     """
     network, first = model.network, model.layout.ledger
-    near: dict[int, list[Pair]] = {}
-    for b, row in enumerate(network.branch):
-        near.setdefault(int(row.start), []).append((int(row.end), b))
-        near.setdefault(int(row.end), []).append((int(row.start), b))
-    reached = np.flatnonzero(network.structure.unknown < 0).tolist()
-    seen = set(reached)
-    found = []
-    for junction in reached:  # grows as it goes
-        for other, b in near.get(junction, []):
-            if other not in seen:
-                seen.add(other)
-                reached.append(other)
-                found.append((first + len(network.branch) + int(network.structure.unknown[other]), first + b))
+    pressure = first + len(network.branch)
+    found = [
+        (pressure + int(network.structure.unknown[j]), first + b)
+        for j, b in grounded(network.branch, network.junction).items() if b >= 0
+    ]  # fmt: skip
     return np.array(found, dtype=np.int64).reshape(-1, 2)
 
 

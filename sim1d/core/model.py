@@ -144,7 +144,7 @@ class Work(NamedTuple):
     way_out_slope: np.ndarray  # (air way) 1/s, derivative of what goes by the gas at its start
     way_back_slope: np.ndarray  # (air way) 1/s, and of what comes back by the gas at its end
     through: np.ndarray  # (pocket) m3/s of coolant that passes the place
-    level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface in the tank, [2] iterations, [3] s of `derivative`
+    level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface in the tank, [2] Newton steps, [3] s it is of
     total: np.ndarray  # W: [0] engine, [1] pump, [2] radiator, [3] ambient, [4] vented; see rhs.py
 
 

@@ -152,19 +152,26 @@ def _bad_stations(branch: np.recarray, station: np.recarray) -> list[str]:
     return problems
 
 
+def grounded(branch: np.recarray, junction: np.recarray) -> dict[int, int]:
+    """Every junction connected to a fixed pressure, nearest first, with the branch that leads back (-1: is fixed).
+
+    A tree from the fixed ones: no branch stands for two junctions.
+    """
+    near: list[list[tuple[int, int]]] = [[] for _ in range(len(junction))]
+    for b, row in enumerate(branch):
+        near[row.start].append((int(row.end), b))
+        near[row.end].append((int(row.start), b))
+    found = dict.fromkeys(np.flatnonzero(junction.fixed != 0).tolist(), -1)
+    reached = list(found)
+    for j in reached:  # grows as it goes
+        for other, b in near[j]:
+            if other not in found:
+                found[other] = b
+                reached.append(other)
+    return found
+
+
 def _ungrounded(branch: np.recarray, junction: np.recarray) -> list[str]:
     """Groups of connected junctions in which no pressure is fixed."""
-    near: list[list[int]] = [[] for _ in range(len(junction))]
-    for row in branch:
-        near[row.start].append(int(row.end))
-        near[row.end].append(int(row.start))
-    seen = np.zeros(len(junction), dtype=bool)
-    stack = np.flatnonzero(junction.fixed != 0).tolist()
-    while stack:
-        j = stack.pop()
-        if not seen[j]:
-            seen[j] = True
-            stack += near[j]
-    if seen.all():
-        return []
-    return [f"junctions {np.flatnonzero(~seen).tolist()} are not connected to any fixed pressure"]
+    left = sorted(set(range(len(junction))) - set(grounded(branch, junction)))
+    return [f"junctions {left} are not connected to any fixed pressure"] if left else []

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
-from sim1d.core.flow_unknowns import FlowUnknowns, grounding, places, unknowns, weighing
+from sim1d.core.flow_unknowns import FlowUnknowns, grounding, places, unknowns
 from sim1d.core.handle import maker, register
 from sim1d.core.model import Model
 from sim1d.core.sparse import Structure, analyse
@@ -83,14 +83,16 @@ def entries(model: Model) -> set[tuple[int, int]]:
         pair(a + way.a, a + way.b)
     for k, cut in enumerate(model.cut):
         found.add((layout.cut + k, layout.sensor + cut.sensor))
-    vessel = h + model.system[0].vessel
-    # the store scales the vessel's temperature: its column feels what the vessel's does
-    for row, column in list(found):
-        if column == vessel:
-            found.add((row, layout.store))
+    found |= beside_vessel(model, found)
     for row in vent_states(model):
         found.update((row, column) for column in vent_states(model))
     return found
+
+
+def beside_vessel(model: Model, found: set[tuple[int, int]]) -> set[tuple[int, int]]:
+    """The store scales the vessel's temperature: its column feels what the vessel's does."""
+    vessel = model.layout.enthalpy + model.system[0].vessel
+    return {(row, model.layout.store) for row, column in found if column == vessel}
 
 
 def vent_states(model: Model) -> list[int]:
@@ -121,7 +123,7 @@ def jacobian_pattern(model: Model) -> Pattern:
     states = sorted(entries(model))
     total = unknowns(model)
     more = flows.pairs() | {(i, i) for i in range(n, total)}
-    more |= {(row, layout.store) for row, column in more if column == vessel}
+    more |= beside_vessel(model, more)
     found = [*states, *sorted(more)]
     where = {entry: k for k, entry in enumerate(found)}
     rows, columns = (np.array([entry[side] for entry in found], dtype=np.int64) for side in (0, 1))
@@ -141,7 +143,6 @@ def jacobian_pattern(model: Model) -> Pattern:
         node, metal, dry = h + face.node, m + face.metal, d + face.dry if face.dry >= 0 else -1
         faces.append([(metal, node), (node, metal), (metal, dry), (node, dry), (dry, metal), (dry, node)])
     vent = vent_states(model)
-    weights = weighing(model)
     return Pattern(
         rows=rows,
         columns=columns,
@@ -162,16 +163,7 @@ def jacobian_pattern(model: Model) -> Pattern:
         way_entry=numbers([four(a, way.a, way.b) for way in model.air_way], 4),
         vent=np.array(vent, dtype=np.int64),
         vent_block=numbers([[(row, column) for column in vent] for row in vent], len(vent)),
-        flows=FlowUnknowns(
-            carried=numbers(flows.carried, 2),
-            branch=np.array([b for b, _, _ in weights], dtype=np.int64),
-            node=np.array([i for _, i, _ in weights], dtype=np.int64),
-            share=np.array([share for _, _, share in weights]),
-            weight=numbers(flows.weight, 1)[:, 0].copy(),
-            law=numbers(flows.law, 1)[:, 0].copy(),
-            push=numbers(flows.push, 4),
-            momentum=numbers(flows.momentum, 3),
-        ),
+        flows=flows.numbered(numbers),
         structure=analyse(rows[: len(states)], columns[: len(states)], n),
         wide=analyse(rows, columns, total, grounding(model)),
     )

@@ -14,7 +14,6 @@ from sim1d.physics.lookup import row_of, saturation_temperature, value
 from sim1d.physics.smooth import ramp, smooth_max
 
 LEVEL_CLOSE = 1.0e-9  # share of the level at which the search stops
-ONSET = 0.6  # K below saturation at which the rounded onset of steam begins, a little more than its half width
 NEAR_BOILING = 1.05  # vapour pressure over pressure at 0.6 K below saturation, at most
 LOWEST = 2000.0  # Pa absolute: below this the tables of saturation end, and any real system has cavitated
 
@@ -27,7 +26,7 @@ def steam_of(model, enthalpy, hot, pressure):
     the temperature that all-liquid coolant of this enthalpy would have. The onset is rounded over 0.5 K.
     """
     saturation = saturation_temperature(model.by_pressure, max(pressure, LOWEST))
-    if hot < saturation - ONSET:
+    if hot < saturation - 0.6:
         return 0.0, hot, saturation
     index, share = row_of(model.liquid, saturation)
     heat = value(model.liquid.specific_heat, index, share)
@@ -138,13 +137,7 @@ def solve_level(model, work, state):
 @kernel
 def local_states(model, work):
     """Absolute pressure, steam share, temperature and saturation temperature of every lump at the level of `work`."""
-    by_pressure = model.by_pressure
-    level = work.level[0]
     for i in range(len(model.node)):
-        absolute = level + work.offset[i]
-        hot = work.hot[i]
-        work.absolute[i] = absolute
-        saturation = saturation_temperature(by_pressure, max(absolute, LOWEST))
-        work.void[i], work.temperature[i], work.saturation[i] = 0.0, hot, saturation
-        if hot >= saturation - ONSET:
-            work.void[i], work.temperature[i], _ = steam_of(model, work.enthalpy[i], hot, absolute)
+        work.absolute[i] = work.level[0] + work.offset[i]
+        pressure = max(work.absolute[i], LOWEST)
+        work.void[i], work.temperature[i], work.saturation[i] = steam_of(model, work.enthalpy[i], work.hot[i], pressure)

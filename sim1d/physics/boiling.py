@@ -7,7 +7,6 @@ import math
 
 from sim1d._jit import kernel
 from sim1d.physics.lookup import row_of, value, vapour_pressure
-from sim1d.physics.smooth import power
 
 GRAVITY = 9.80665  # m/s2
 
@@ -40,7 +39,7 @@ def forster_zuber(group, wall_superheat, pressure_rise):
     if wall_superheat <= 0.0 or pressure_rise <= 0.0:
         return 0.0
     root = math.sqrt(pressure_rise)
-    return group * power(wall_superheat, 1.24) * root * math.sqrt(root)
+    return group * wall_superheat**1.24 * root * math.sqrt(root)
 
 
 @kernel
@@ -49,7 +48,7 @@ def chen_suppression(reynolds):
 
     Chen 1966 (read in public reactor-code documentation); used with F = 1 in subcooled liquid.
     """
-    return 1.0 / (1.0 + 2.53e-6 * power(reynolds, 1.17))
+    return 1.0 / (1.0 + 2.53e-6 * reynolds**1.17)
 
 
 @kernel
@@ -157,7 +156,7 @@ def _wet_flux(convective, superheat, onset, start, coefficient, group, liquid):
     if rise <= 0.0:
         return convective, coefficient, 0.0
     root = math.sqrt(rise)
-    nucleate = group * power(superheat, 1.24) * root * math.sqrt(root)
+    nucleate = group * superheat**1.24 * root * math.sqrt(root)
     slope = nucleate * (1.24 / superheat + 0.75 * steepness / rise)
     total = math.sqrt(convective * convective + nucleate * nucleate)
     if total <= 0.0:

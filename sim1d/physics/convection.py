@@ -2,8 +2,10 @@
 
 import math
 
+import numpy as np
+
 from sim1d._jit import kernel
-from sim1d.physics.smooth import power, step
+from sim1d.physics.smooth import step
 
 
 @kernel
@@ -68,7 +70,7 @@ def hausen(graetz):
 
     Wall of one temperature, developed velocity, Re < 2300. Source: Hausen 1943 (recalled).
     """
-    return 3.66 + 0.0668 * graetz / (1.0 + 0.04 * power(graetz, 2.0 / 3.0))
+    return 3.66 + 0.0668 * graetz / (1.0 + 0.04 * graetz ** (2.0 / 3.0))
 
 
 @kernel
@@ -77,7 +79,7 @@ def edwards(graetz):
 
     On the hydraulic diameter, Gz = Re Pr D/L, Re < 2800. Source: Edwards et al. 1979 (recalled).
     """
-    return 7.54 + 0.03 * graetz / (1.0 + 0.016 * power(graetz, 2.0 / 3.0))
+    return 7.54 + 0.03 * graetz / (1.0 + 0.016 * graetz ** (2.0 / 3.0))
 
 
 @kernel
@@ -133,7 +135,7 @@ def jacket_film(velocity, per_viscosity, prandtl, rise, conductivity, diameter, 
     speed = math.sqrt(velocity * velocity + 1e-6)  # 1 mm/s rounds the corner at zero flow
     reynolds = per_viscosity * speed * diameter
     forced = duct_flow_nusselt(reynolds, prandtl, rise, slenderness, entry, 0.0) * conductivity / diameter
-    return power(forced * forced * forced + natural_floor * natural_floor * natural_floor, 1.0 / 3.0)
+    return np.cbrt(forced * forced * forced + natural_floor * natural_floor * natural_floor)
 
 
 @kernel
@@ -195,6 +197,6 @@ def natural_group(density, viscosity, conductivity, specific_heat, expansion):
 @kernel
 def natural_film(temperature_difference, height, conductivity, group):
     """`natural_convection_coefficient` from the `natural_group`: Nu = (0.825 + group dT^(1/6) L^(1/2))^2."""
-    square = temperature_difference * temperature_difference + 1.0  # K2: never below 1 K
-    root = 0.825 + group * power(square, 1.0 / 12.0) * math.sqrt(height)
+    difference = math.sqrt(temperature_difference * temperature_difference + 1.0)
+    root = 0.825 + group * np.cbrt(math.sqrt(difference)) * math.sqrt(height)
     return root * root * conductivity / height

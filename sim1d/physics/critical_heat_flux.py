@@ -3,7 +3,6 @@
 import math
 
 from sim1d._jit import kernel
-from sim1d.physics.smooth import power
 
 GRAVITY = 9.80665  # m/s2
 
@@ -130,7 +129,7 @@ def critical_flux(velocity, subcooling, size, groups, pool_factor, flow_factor):
     speed = square / math.sqrt(square + 4e-4)
     if speed <= 1e-12:
         return pool
-    flow = flow_factor * flow_flux * power(speed, 0.376) * size * (1.0 + flow_gain * below)
+    flow = flow_factor * flow_flux * speed**0.376 * size * (1.0 + flow_gain * below)
     pool *= pool
     flow *= flow
     return math.sqrt(math.sqrt(pool * pool + flow * flow))

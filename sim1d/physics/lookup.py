@@ -43,10 +43,9 @@ def temperature_of_enthalpy(by_enthalpy, enthalpy):
     count = len(by_enthalpy)
     first = by_enthalpy[0].enthalpy
     step = by_enthalpy[1].enthalpy - first
-    place = (enthalpy - first) / step
-    index = int(min(max(place, 0.0), count - 2.0)) if place == place else 0
+    index, _ = position(enthalpy, first, step, count)
     low = by_enthalpy[index].temperature
-    return low + (place - index) * (by_enthalpy[index + 1].temperature - low)
+    return low + ((enthalpy - first) / step - index) * (by_enthalpy[index + 1].temperature - low)
 
 
 @kernel

@@ -3,8 +3,6 @@
 Every blend of the kernels is one of these; the width is an argument and its reason stands with the caller.
 """
 
-import math
-
 from sim1d._jit import kernel
 
 
@@ -33,18 +31,6 @@ def step(x):
     """Cubic step: 0 for x <= 0, 1 for x >= 1, 3 x^2 - 2 x^3 between, with zero slope at both ends."""
     share = min(max(x, 0.0), 1.0)
     return share * share * (3.0 - 2.0 * share)
-
-
-@kernel
-def power(base, exponent):
-    """`base` (0 or more) to a positive exponent that is no whole number, e^(exponent ln base).
-
-    Quicker than the library's `pow`, which spends its time on the last digit: off by 1e-16 for every unit of the
-    exponent of e, relative.
-    """
-    if base == 0.0:
-        return 0.0
-    return math.exp(exponent * math.log(base))
 
 
 @kernel

@@ -44,12 +44,3 @@ def test_ramp_slope_is_the_derivative_of_ramp():
 def test_smooth_max_bounds_the_larger():
     for a, b in [(1.0, 5.0), (5.0, 1.0), (2.0, 2.05)]:
         assert max(a, b) <= smooth.smooth_max(a, b, 0.2) <= max(a, b) + 0.05
-
-
-@pytest.mark.parametrize("exponent", [1.0 / 12.0, 1.0 / 3.0, 0.376, 2.0 / 3.0, 1.17, 1.24])
-def test_power_is_the_library_s(exponent):
-    """Over what the laws ask for, to the accuracy that its docstring names; nothing to a power is nothing."""
-    for base in (1e-9, 1e-3, 0.5, 1.0, 7.0, 4e3, 1e9):
-        left = 2.3e-16 * (2.0 + abs(exponent * np.log(base)))
-        assert smooth.power(base, exponent) == pytest.approx(base**exponent, rel=left, abs=0.0)
-    assert smooth.power(0.0, exponent) == 0.0

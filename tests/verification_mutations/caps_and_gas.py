@@ -104,9 +104,8 @@ CAPS_AND_GAS = (
         "air comes out of coolant that holds more than it can", twin("layout_a-gassy"),
     ),
     Mutation(
-        "surface_of_a_bubble", AIR, "power(work.pocket_volume[k], 2.0 / 3.0)",
-        "power(work.pocket_volume[k], 1.0 / 3.0)", FACTOR, "a bubble's surface goes with V^(2/3)",
-        twin("layout_a-bubbles"),
+        "surface_of_a_bubble", AIR, "work.pocket_volume[k] ** (2.0 / 3.0)", "work.pocket_volume[k] ** (1.0 / 3.0)",
+        FACTOR, "a bubble's surface goes with V^(2/3)", twin("layout_a-bubbles"),
     ),
     Mutation(
         "solution_makes_air", AIR, "rate[layout.dissolved] -= total", "rate[layout.dissolved] += total", SIGN,

@@ -29,12 +29,8 @@ ENGINE_AND_RADIATOR = (
         LOST, "under the bridge the coolant is faster than its mean", twin("layout_a-hot"),
     ),
     Mutation(
-        "face_reads_the_first_lump", ENGINE, "if i != last:", "if last < 0:", INDEX,
-        "a face is wetted by the coolant of its own lump", twin("layout_a-hot"),
-    ),
-    Mutation(
-        "suppression_by_length", ENGINE, "chen_suppression(per_viscosity * velocity * face.diameter)",
-        "chen_suppression(per_viscosity * velocity * face.length)", SWAPPED,
+        "suppression_by_length", ENGINE, "chen_suppression(density * velocity * face.diameter / viscosity)",
+        "chen_suppression(density * velocity * face.length / viscosity)", SWAPPED,
         "Reynolds number on the hydraulic diameter", twin("layout_a-boiling"),
     ),
     Mutation(

@@ -4,10 +4,6 @@ from .mutation import BY_HAND, FACTOR, LOST, SIGN, SWAPPED, law
 
 HEAT_LAWS = (
     law(
-        "smooth", "power_without_exponent", "math.exp(exponent * math.log(base))", "math.exp(math.log(base))", LOST,
-        "a power is e to its exponent times the logarithm",
-    ),
-    law(
         "convection", "gnielinski_threshold", "(reynolds - 1000.0) * prandtl / (root *",
         "reynolds * prandtl / (root *", LOST, "Gnielinski's law counts from Re 1000",
     ),
@@ -24,8 +20,8 @@ HEAT_LAWS = (
         "0.387 * rayleigh_number ** (1.0 / 4.0) / spread", FACTOR, "natural convection at a plate",
     ),
     law(
-        "convection", "natural_floor_lost", "+ natural_floor * natural_floor * natural_floor, 1.0 / 3.0)",
-        ", 1.0 / 3.0)", LOST, "a wall in still coolant has natural convection",
+        "convection", "natural_floor_lost", "+ natural_floor * natural_floor * natural_floor)", ")", LOST,
+        "a wall in still coolant has natural convection",
     ),
     law(
         "convection", "prandtl_inverted", "prandtl = specific_heat * viscosity / conductivity\n    slenderness",
@@ -37,12 +33,12 @@ HEAT_LAWS = (
         "value(liquid.latent_heat, index, share)", LOST, "vapour density in Forster and Zuber's group",
     ),
     law(
-        "boiling", "forster_zuber_superheat", "return group * power(wall_superheat, 1.24)",
-        "return group * power(wall_superheat, 1.42)", FACTOR, "nucleate boiling with superheat",
+        "boiling", "forster_zuber_superheat", "return group * wall_superheat**1.24",
+        "return group * wall_superheat**1.42", FACTOR, "nucleate boiling with superheat",
     ),
     law(
-        "boiling", "chen_suppression_sign", "(1.0 + 2.53e-6 * power(reynolds, 1.17))",
-        "(1.0 + 2.53e-6 * power(reynolds, -1.17))", SIGN, "flow suppresses nucleate boiling",
+        "boiling", "chen_suppression_sign", "(1.0 + 2.53e-6 * reynolds**1.17)", "(1.0 + 2.53e-6 * reynolds**-1.17)",
+        SIGN, "flow suppresses nucleate boiling",
     ),
     law(
         "boiling", "boiling_adds", "total = math.sqrt(convective * convective + nucleate * nucleate)",

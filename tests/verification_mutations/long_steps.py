@@ -6,6 +6,7 @@ Most of them change no answer to first order, they cost steps: tests of the entr
 from .mutation import FACTOR, INDEX, LOST, SIGN, STEPS_BY_HAND, SWAPPED, Mutation
 
 FLOWS = "sim1d/core/flow_unknowns.py"
+NODAL = "sim1d/core/nodal.py"
 PACE = "sim1d/core/pace.py"
 STEPPER = "sim1d/core/stepper.py"
 SPARSE = "sim1d/core/sparse.py"
@@ -82,11 +83,10 @@ LONG_STEPS = (
         "momentum_of_stations_lost", "values[flows.momentum[s, m]] += work.solver.by[s, m]",
         "values[flows.momentum[s, m]] += 0.0", LOST, "Jacobian: momentum along a gallery moves with the flows", PUSH,
     ),
-    flow(
-        "grounding_by_any_branch", "network.structure.unknown[other]), first + b))",
-        "network.structure.unknown[other]), first + near[other][0][1]))", INDEX,
+    Mutation(
+        "grounding_by_any_branch", NODAL, "found[other] = b", "found[other] = near[other][0][1]", INDEX,
         "a pressure has its pivot from the branch that leads to the ground, no two from one",
-        "test_every_pressure_hangs_on_a_branch_of_its_own",
+        ("tests/core/test_flow_unknowns.py::test_every_pressure_hangs_on_a_branch_of_its_own",),
     ),
     pace(
         "last_step_ignored", "h > 1.1 * last_h", "h > 1e9 * last_h", LOST,

@@ -170,12 +170,8 @@ RIGHT_HAND_SIDE = (
         twin("layout_a-hot"),
     ),
     Mutation(
-        "steam_sets_in_late", PRESSURE, "if hot >= saturation - ONSET:", "if hot >= saturation + ONSET:", SIGN,
-        "the rounded onset of steam begins below saturation", twin("layout_a-boiling"),
-    ),
-    Mutation(
-        "offset_reversed", PRESSURE, "absolute = level + work.offset[i]\n        hot",
-        "absolute = level - work.offset[i]\n        hot", SIGN, "a place behind the pump has more than the ground",
+        "offset_reversed", PRESSURE, "work.absolute[i] = work.level[0] + work.offset[i]",
+        "work.absolute[i] = work.level[0] - work.offset[i]", SIGN, "a place behind the pump has more than the ground",
         twin("layout_a-hot"),
     ),
 )  # fmt: skip

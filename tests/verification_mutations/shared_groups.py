@@ -30,8 +30,8 @@ SHARED_GROUPS = (
         GROUPS_BY_HAND,
     ),
     law(
-        "critical_heat_flux", "critical_flux_with_speed", "flow_flux * power(speed, 0.376) * size",
-        "flow_flux * power(speed, 0.688) * size", FACTOR, "the flow law goes with G We^-0.312: v^0.376",
+        "critical_heat_flux", "critical_flux_with_speed", "flow_flux * speed**0.376 * size",
+        "flow_flux * speed**0.688 * size", FACTOR, "the flow law goes with G We^-0.312: v^0.376",
     ),
     law(
         "critical_heat_flux", "critical_flux_of_a_wide_passage", "return diameter**-0.312", "return diameter**0.312",
@@ -50,8 +50,8 @@ SHARED_GROUPS = (
         "prandtl, rise, entry, slenderness, 0.0)", SWAPPED, "entry factor and slenderness of a jacket",
     ),
     law(
-        "convection", "natural_film_with_height", "power(square, 1.0 / 12.0) * math.sqrt(height)",
-        "power(square, 1.0 / 12.0) * height", FACTOR, "Ra^(1/6) goes with the square root of height",
+        "convection", "natural_film_with_height", "np.cbrt(math.sqrt(difference)) * math.sqrt(height)",
+        "np.cbrt(math.sqrt(difference)) * height", FACTOR, "Ra^(1/6) goes with the square root of height",
     ),
     law(
         "boiling", "dry_share_of_a_face", "wet = 1.0 - dry_share\n    dry = dry_share * film_coefficient",
@@ -63,9 +63,8 @@ SHARED_GROUPS = (
         twin("layout_a-boiling"),
     ),
     Mutation(
-        "groups_of_the_flow_swapped", ENGINE,
-        "value(liquid.flow_flux, at, part),\n                value(liquid.flow_gain",
-        "value(liquid.flow_gain, at, part),\n                value(liquid.flow_flux", SWAPPED,
+        "groups_of_the_flow_swapped", ENGINE, "value(liquid.flow_flux, at, part),\n            value(liquid.flow_gain",
+        "value(liquid.flow_gain, at, part),\n            value(liquid.flow_flux", SWAPPED,
         "a face is given the columns of the critical heat flux in order", twin("layout_a-dry"),
     ),
 )  # fmt: skip
