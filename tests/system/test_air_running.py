@@ -6,6 +6,7 @@ Each fact is common practice, no source, unless its test says otherwise. Invente
 import numpy as np
 import pytest
 
+from sim1d import Accuracy
 from sim1d.results import CLOSED
 from sim1d.summary import summarise
 from tests.system.runs import day_of, during, edited, example, first_round, phase, short_round, values
@@ -93,14 +94,15 @@ def test_air_at_the_suction_costs_head_and_prime(simulated):
 def test_launch_and_parachute_uncover_a_tank_outlet(fill_x, role, wet_role, simulated):
     """Liquid goes rearward at launch: a forward outlet draws gas then, a rearward one under the parachute (geometry).
 
-    The surface turns by atan(a/g), 71 degrees at 2.9 g; the tank is low on coolant.
+    The surface turns by atan(a/g), 71 degrees at 2.9 g; the tank is low on coolant. So low that the car boils out in
+    the coast, at 36.8 s at every finer tolerance; NORMAL may say so in the pass, which leaves no coast to look at.
     """
 
     def edit(data) -> None:
         data["expansion_tank"] |= {"liquid": 0.25e-3, "fill_x": fill_x, "length": 0.14}
         data["lines"]["fill"]["bore"] = 0.010  # fast enough to drag bubbles down
 
-    ds = simulated(edited(example("layout_a"), edit), short_round())
+    ds = simulated(edited(example("layout_a"), edit), short_round(), accuracy=Accuracy.FINE)
     gas = {name: float(during(ds, name).pump_gas.max()) for name in (role, wet_role, "stage")}
     assert gas[role] > 10 * max(gas["stage"], 1e-5)
     assert gas[role] > 2 * gas[wet_role]
