@@ -143,11 +143,11 @@ def _compile(warm_up: Callable[..., float]) -> None:
 
 
 def _simulate(car: Any, day: Any, title: str, setting: Setting = Setting.NORMAL) -> Any:
-    from sim1d.simulation import Accuracy, simulate, warm_up
+    from sim1d.simulation import Accuracy, simulate_arrays, warm_up
 
     _compile(warm_up)
     with _progress(title) as show:
-        return simulate(
+        return simulate_arrays(
             car, day, progress=lambda phase, share, at: show(f"{phase}, {at / 60:.1f} min", share),
             accuracy=Accuracy[setting.name],
         )  # fmt: skip
@@ -576,7 +576,10 @@ def main() -> None:
     import gc
 
     gc.set_threshold(400_000, 50, 100)  # a command is short, and a search through all of numba takes 0.3 s each time
-    app()
+    try:
+        app()
+    finally:
+        gc.freeze()  # nor need Python search it all once more when it ends
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim1d.arrays import Arrays
 from sim1d.errors import DescriptionError, Problem
 
 if TYPE_CHECKING:
@@ -50,33 +51,34 @@ def write_all(folder: Path, files: Mapping[str, str | Callable[[Path], Any]]) ->
     return [folder / name for name in files]
 
 
-def write_netcdf(ds: "xr.Dataset", path: Path) -> None:
+def write_netcdf(ds: "xr.Dataset | Arrays", path: Path) -> None:
     """Write a dataset of numbers and text as netCDF-4, which is HDF5 with a scale for every dimension.
 
     The same content as `ds.to_netcdf` gives, a second sooner: that one starts dask and loads its cluster.
     """
     import h5py
 
+    result = Arrays.of(ds)
     alone = "This is a netCDF dimension but not a netCDF variable. %10d"
     with h5py.File(path, "w", track_order=True) as file:
         scales = {}
-        for number, (dim, size) in enumerate(ds.sizes.items()):
-            known = dim in ds.variables
-            scales[dim] = _dataset(file, str(dim), ds[dim].values if known else np.zeros(size, dtype=">f4"))
-            scales[dim].make_scale(str(dim) if known else alone % size)
+        for number, (dim, size) in enumerate(result.sizes.items()):
+            known = dim in result.variables
+            scales[dim] = _dataset(file, dim, result[dim].values if known else np.zeros(size, dtype=">f4"))
+            scales[dim].make_scale(dim if known else alone % size)
             scales[dim].attrs["_Netcdf4Dimid"] = np.int32(number)
-        beside = [name for name in ds.coords if name not in ds.sizes]
-        for name, variable in ds.variables.items():
+        beside = [name for name in result.coords if name not in result.sizes]
+        for name, variable in result.variables.items():
             node = scales.get(name)
             if node is None:
-                node = _dataset(file, str(name), variable.values)
+                node = _dataset(file, name, variable.values)
                 for axis, dim in enumerate(variable.dims):
                     node.dims[axis].attach_scale(scales[dim])
-            near = [str(other) for other in beside if set(ds.variables[other].dims) <= set(variable.dims)]
-            if name not in ds.coords and near:
+            near = [other for other in beside if set(result[other].dims) <= set(variable.dims)]
+            if name not in result.coords and near:
                 node.attrs["coordinates"] = " ".join(near)
             node.attrs.update(variable.attrs)
-        file.attrs.update(ds.attrs)
+        file.attrs.update(result.attrs)
 
 
 def _dataset(file: Any, name: str, values: np.ndarray) -> Any:

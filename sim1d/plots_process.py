@@ -17,11 +17,10 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, cast
-
-import numpy as np
+from typing import TYPE_CHECKING, cast
 
 from sim1d import plots, plots_frame
+from sim1d.arrays import Arrays
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -30,32 +29,6 @@ LONGEST = 120.0  # s that an answer is waited for: figures take one, the first s
 AT_ONCE = 5.0  # s within which a process that is told to end does so, unless it hangs
 ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}  # of linear algebra
 SERVE = "import json, sys; sys.path[:] = json.loads(sys.argv[1]); from sim1d.plots_process import serve; serve()"
-
-
-class Array(NamedTuple):
-    """A variable: dimensions and values (SI)."""
-
-    dims: tuple[str, ...]
-    values: np.ndarray
-
-
-class Arrays:
-    """What figures read of a result dataset, so that the second process need not import xarray for it.
-
-    Every variable and coordinate by name, `sizes` of the dimensions, `coords` (names only) and `attrs`.
-    """
-
-    def __init__(self, ds: "xr.Dataset"):
-        self._arrays = {str(name): Array(tuple(map(str, one.dims)), one.values) for name, one in ds.variables.items()}
-        self.coords = {str(name) for name in ds.coords}
-        self.sizes = {str(name): size for name, size in ds.sizes.items()}
-        self.attrs = dict(ds.attrs)
-
-    def __getitem__(self, name: str) -> Array:
-        return self._arrays[name]
-
-    def __contains__(self, name: str) -> bool:
-        return name in self._arrays
 
 
 def serve() -> None:
@@ -70,6 +43,7 @@ def serve() -> None:
     sent = sys.stdin.buffer.read()
     if sent:
         json.dump(_drawn_by_two(cast("xr.Dataset", pickle.loads(sent))), sys.stdout)
+    gc.freeze()  # Python itself looks for it once more at the end, and the first process waits for that
 
 
 def _drawn_by_two(ds: "xr.Dataset") -> dict[str, str]:
@@ -110,7 +84,7 @@ class Drawing:
 
     def begin(self, ds: "xr.Dataset") -> Callable[[], dict[str, str]]:
         """Begin to draw; the function that it returns gives the figures (key to SVG), and waits for them if it must."""
-        answer = None if self._process is None else self._threads.submit(self._ask, self._process, Arrays(ds))
+        answer = None if self._process is None else self._threads.submit(self._ask, self._process, Arrays.of(ds))
         return lambda: _read(answer) or plots.svgs(ds)
 
     @staticmethod

@@ -1,11 +1,13 @@
 """From the history of states to the dataset: names come back, every observation is made by the kernels once more."""
 
 import json
+from collections.abc import Mapping
 from importlib import metadata
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim1d.arrays import Arrays, Variable
 from sim1d.core.coolant import GRAVITY
 from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS, work_arrays
@@ -134,8 +136,11 @@ def of_machines(history: "History", kept: dict[str, np.ndarray], acceleration: n
 
 def dataset(history: "History") -> "xr.Dataset":
     """The result dataset: SI, every variable with `units` and `long_name`; inputs and outcome as attributes."""
-    import xarray as xr
+    return arrays(history).to_xarray()
 
+
+def arrays(history: "History") -> Arrays:
+    """The same as plain arrays."""
     packed = history.packed
     o = observe(history)
     points = packed.points[: len(packed.model.network.junction)]
@@ -208,56 +213,25 @@ def dataset(history: "History") -> "xr.Dataset":
     }
     every = {"time": ("time", history.times), **coordinates}
     about = {"time": _about("s", "time since the start of the day")}
-    coords = coordinates_of({name: (dim, np.array(values)) for name, (dim, values) in every.items()}, about)
-    ds = xr.Dataset(
-        {name: variable(dims, data, _about(unit, text)) for name, (dims, data, unit, text) in variables.items()},
-        coords=coords,
-    )
-    peaks(ds, packed.red_limit)
+    found = {name: Variable(dims, data, _about(unit, text)) for name, (dims, data, unit, text) in variables.items()}
+    found |= {name: Variable((dim,), np.array(values), about.get(name, {})) for name, (dim, values) in every.items()}
+    found |= peaks(found, packed.red_limit)
     closed = residuals(history, o)
     for name, value in closed.items():
-        ds[name] = variable((), np.array(value), _about("1", name.replace("_", " ")))
-    ds.attrs = attributes(history, o)
+        found[name] = Variable((), np.array(value), _about("1", name.replace("_", " ")))
+    attrs = attributes(history, o)
     still_open = [f"{name.replace('_', ' ')} {value:.1e}" for name, value in closed.items() if not value < CLOSED]
     if still_open and history.conserves:
-        ds.attrs["outcome_name"] = Outcome.BOOKS_OPEN.name
-        ds.attrs["outcome"] = f"{Outcome.BOOKS_OPEN.value} ({', '.join(still_open)})"
-    return ds
+        attrs["outcome_name"] = Outcome.BOOKS_OPEN.name
+        attrs["outcome"] = f"{Outcome.BOOKS_OPEN.value} ({', '.join(still_open)})"
+    return Arrays(found, [*every, "round_number"], attrs)
 
 
-def coordinates_of(arrays: dict[str, tuple[str, np.ndarray]], about: dict[str, dict[str, str]]) -> "xr.Coordinates":
-    """Coordinates by name from (dimension, array): an index for each that is named as its dimension.
-
-    Made from pandas indexes, for the same reason as `variable`; `about` holds attributes by name.
-    """
-    import pandas as pd
-    import xarray as xr
-
-    found: dict[str, Any] = {}
-    indexes = {}
-    for name, (dim, array) in arrays.items():
-        attributes = about.get(name, {})
-        if name == dim:
-            indexes[name] = xr.indexes.PandasIndex(pd.Index(array, name=name), dim, coord_dtype=array.dtype)
-            found[name] = indexes[name].create_variables()[name]
-            found[name].attrs = attributes
-        else:
-            found[name] = variable(dim, array, attributes)
-    return xr.Coordinates(found, indexes=indexes)
-
-
-def variable(dims: str | tuple[str, ...], data: np.ndarray, attributes: dict[str, str]) -> "xr.Variable":
-    """A variable of a dataset as its array stands: without the checks that would import dask (half a second)."""
-    import xarray as xr
-
-    return xr.Variable(dims, data, attributes, fastpath=True)
-
-
-def peaks(ds: Any, red: float) -> None:
+def peaks(variables: Mapping[str, Variable], red: float) -> dict[str, Variable]:
     """Peak metal temperature, seconds above the red limit and peak gauge pressure: over the day and per round."""
-    metal, gauge = ds["metal_temperature"].values.max(axis=2), ds["gauge_pressure"].values
-    seconds = ((metal[:-1] > red) * np.diff(ds["time"].values)[:, None]).astype(float)
-    of_round = ds["round"].values
+    metal, gauge = variables["metal_temperature"].values.max(axis=2), variables["gauge_pressure"].values
+    seconds = ((metal[:-1] > red) * np.diff(variables["time"].values)[:, None]).astype(float)
+    of_round = variables["round"].values
     numbers = np.unique(of_round)
     inside = [of_round == k for k in numbers]
     found = (
@@ -268,11 +242,12 @@ def peaks(ds: Any, red: float) -> None:
         ("peak_gauge_pressure", "point", gauge.max(axis=0), [gauge[m].max(axis=0) for m in inside],
          _about("Pa", "peak pressure, gauge")),
     )  # fmt: skip
-    for name, dim, values, _, about in found:
-        ds[name] = variable(dim, values, about)
-    for name, dim, _, by_round, about in found:
-        ds[f"{name}_by_round"] = variable((dim, "round_number"), np.array(by_round).T, dict(about))
-    ds.coords.update(coordinates_of({"round_number": ("round_number", numbers)}, {}))
+    of_day = {name: Variable((dim,), values, about) for name, dim, values, _, about in found}
+    by_round = {
+        f"{name}_by_round": Variable((dim, "round_number"), np.array(rows).T, dict(about))
+        for name, dim, _, rows, about in found
+    }
+    return of_day | by_round | {"round_number": Variable(("round_number",), numbers, {})}
 
 
 def _about(unit: str, text: str) -> dict[str, str]:

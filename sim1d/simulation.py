@@ -27,6 +27,7 @@ from sim1d.stretches import Stretch
 if TYPE_CHECKING:
     import xarray as xr
 
+    from sim1d.arrays import Arrays
     from sim1d.car import Car
     from sim1d.day import Day
 
@@ -100,13 +101,21 @@ def simulate(
     The run always ends with an outcome (`Outcome`), kept in the attributes, and raises only for a description that
     cannot be packed (`DescriptionError`).
     """
-    from sim1d.results import dataset
+    return simulate_arrays(car, day, progress=progress, accuracy=accuracy, method=method).to_xarray()
 
-    ds = dataset(integrate(prepared(car, day), progress=progress, accuracy=accuracy, method=method))
+
+def simulate_arrays(
+    car: "Car", day: "Day", *, progress: Progress | None = None, accuracy: Accuracy = Accuracy.NORMAL,
+    method: type[OdeSolver] | None = None,
+) -> "Arrays":  # fmt: skip
+    """The same as plain arrays, for commands, which have no need of xarray."""
+    from sim1d.results import arrays
+
+    found = arrays(integrate(prepared(car, day), progress=progress, accuracy=accuracy, method=method))
     if isinstance(accuracy, Accuracy):
         kelvin, pascal = LEFT[accuracy]
-        ds.attrs["accuracy"] = f"{accuracy.name}: {kelvin:g} K and {pascal / 1e3:g} kPa of the peaks at most"
-    return ds
+        found.attrs["accuracy"] = f"{accuracy.name}: {kelvin:g} K and {pascal / 1e3:g} kPa of the peaks at most"
+    return found
 
 
 def limits_of(packed: Packed) -> Limits:
@@ -155,6 +164,7 @@ def sharpest(packed: Packed, tolerance: np.ndarray) -> np.ndarray:
     return found
 
 
+@np.errstate(over="ignore", invalid="ignore")  # of a step too long, which is taken again
 def integrate(
     packed: Packed, *, progress: Progress | None = None, accuracy: Accuracy = Accuracy.NORMAL,
     method: type[OdeSolver] | None = None, start: np.ndarray | None = None,
@@ -252,13 +262,12 @@ def integrate(
                     log.clear()
                     options["watched"] = Watched(*(stretch.until or (-1, 0.0, 0.0)), threshold)
                     options["rate"], first_rate = first_rate, None
-                with np.errstate(over="ignore", invalid="ignore"):
-                    answer = solve_ivp(fun, (time, bound), state, events=events, **options)
+                answer = solve_ivp(fun, (time, bound), state, events=events, **options)
                 history.evaluations += answer.nfev
                 ends = [(answer.t[1:], answer.y.T[1:])]
                 if method is None:  # all steps of all strides but the last's end, which may be cut short by an event
-                    last = answer.t[-1]
-                    ends = [*((t[t < last], y[t < last]) for t, y in log), (answer.t[-1:], answer.y.T[-1:])]
+                    before = [(t, y, int(t.searchsorted(answer.t[-1]))) for t, y in log]
+                    ends = [*((t[:n], y[:n]) for t, y, n in before), (answer.t[-1:], answer.y.T[-1:])]
                 kept.extend((t, y, row) for t, y in ends if len(t))
                 history.steps += sum(len(t) for t, _ in ends)
                 time, state = float(answer.t[-1]), answer.y[:, -1].copy()
@@ -297,7 +306,7 @@ def integrate(
             skip = stretch.phase_number
     history.times = np.concatenate([t for t, _, _ in kept])
     history.states = np.concatenate([y for _, y, _ in kept])
-    history.stretch = np.concatenate([np.full(len(t), row) for t, _, row in kept])
+    history.stretch = np.repeat([row for _, _, row in kept], [len(t) for t, _, _ in kept])
     return history
 
 

@@ -5,6 +5,7 @@ most of the compile time went there. A handle is a numba struct with the same fi
 `model.node` just the same, compiled from a handle or, with the compiler switched off, from the named tuple itself.
 """
 
+import hashlib
 import sys
 from collections.abc import Callable
 from functools import lru_cache
@@ -22,7 +23,8 @@ def register(cls: type) -> type:
     name, fields = cls.__name__, list(cls._fields)  # type: ignore[attr-defined]
     module = sys.modules[cls.__module__]
     plain = {"__module__": cls.__module__}
-    struct = type(f"{name}Struct", (types.StructRef,), {**plain, "preprocess_fields": _unliteral})
+    body = {**plain, "preprocess_fields": _unliteral, "mangling_args": property(_short)}
+    struct = type(f"{name}Struct", (types.StructRef,), body)
     struct = structref.register(struct)
     proxy = type(f"{name}Handle", (structref.StructRefProxy,), dict(plain))
     structref.define_constructor(proxy, struct, fields)
@@ -34,6 +36,14 @@ def register(cls: type) -> type:
 
 def _unliteral(self: Any, fields: Any) -> tuple:
     return tuple((name, types.unliteral(kind)) for name, kind in fields)
+
+
+def _short(self: Any) -> tuple[str, tuple]:
+    """What stands for the struct in the name of a compiled function: its own name and a hash of its fields.
+
+    By default the names and types of all fields do: names of up to 50,000 letters, four fifths of the cache.
+    """
+    return type(self).__name__, (hashlib.blake2b(self.name.encode(), digest_size=8).hexdigest(),)
 
 
 def maker(cls: type) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -73,4 +83,4 @@ def handle(value: Any) -> Any:
     """Handle of a registered named tuple (its members too); anything else, or with the compiler off, as it is."""
     if numba.config.DISABLE_JIT or type(value) not in _MAKERS:  # type: ignore[attr-defined]
         return value
-    return _MAKERS[type(value)](*(handle(field) for field in value))
+    return _MAKERS[type(value)](*[handle(field) if type(field) in _MAKERS else field for field in value])

@@ -153,9 +153,9 @@ WorkHandle = register(Work)
 
 @maker(Work)
 @kernel
-def make_work(*fields):
-    """Handle of a `Work` from its fields."""
-    return WorkHandle(*fields)
+def make_work(solver, *fields):
+    """Handle of a `Work` from its fields; the handle stands apart: among the others each call would cost half a ms."""
+    return WorkHandle(solver, *fields)
 
 
 def work_arrays(model: Model) -> Work:

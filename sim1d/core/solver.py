@@ -109,17 +109,18 @@ class Stride(DenseOutput):
 
     def __init__(self, times, states, first, last):
         super().__init__(times[0], times[-1])
-        self.times = times
-        self.pieces = [
-            Hermite(times[k], times[k + 1], states[k], states[k + 1], first[k + 1], last[k + 1])
-            for k in range(len(times) - 1)
-        ]
+        self.times, self.states, self.first, self.last = times, states, first, last
 
     def _call_impl(self, t):
-        piece = np.clip(np.searchsorted(self.times, t) - 1, 0, len(self.pieces) - 1)
         if np.ndim(t) == 0:
-            return self.pieces[piece](t)
-        return np.stack([self.pieces[p](x) for p, x in zip(piece, t, strict=True)], axis=-1)
+            return self._piece(t)(t)
+        return np.stack([self._piece(x)(x) for x in t], axis=-1)
+
+    def _piece(self, t) -> "Hermite":
+        """The step in which `t` lies; made when asked for, as the search for an event asks for one of many."""
+        k = min(max(int(self.times.searchsorted(t)), 1), len(self.times) - 1)
+        times, states = self.times, self.states
+        return Hermite(times[k - 1], times[k], states[k - 1], states[k], self.first[k], self.last[k])
 
 
 class Hermite(DenseOutput):

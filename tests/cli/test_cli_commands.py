@@ -1,17 +1,18 @@
 """The commands as a user runs them. Most replace the simulation by an invented dataset; those named `real` do not."""
 
 import json
+import pickle
 import subprocess
 import sys
 from importlib import import_module
 from pathlib import Path
 
 import pytest
-import synthetic
 import xarray as xr
 from synthetic import make
 from typer.testing import CliRunner
 
+from sim1d.arrays import Arrays
 from sim1d.cli import app
 from sim1d.examples import example_path
 from sim1d.plots import FIGURES
@@ -33,9 +34,9 @@ def invented(monkeypatch):
         state["calls"].append((car, day))
         if progress is not None:
             progress("pass", 0.5, 100.0)
-        return make(starved=state["starved"])
+        return Arrays.of(make(starved=state["starved"]))
 
-    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate", simulate)
+    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate_arrays", simulate)
     return state
 
 
@@ -71,16 +72,17 @@ def test_a_run_without_a_report_does_not_import_matplotlib():
     assert python("-c", code).stdout.strip() == "False"
 
 
-def test_a_run_with_a_report_leaves_matplotlib_to_a_second_process(tmp_path):
+def test_a_run_with_a_report_leaves_matplotlib_to_a_second_process_and_needs_no_xarray(tmp_path):
+    kept = tmp_path / "arrays"
+    kept.write_bytes(pickle.dumps(Arrays.of(make())))
     code = (
-        "import sys\n"
-        f"sys.path.insert(0, {str(Path(synthetic.__file__).parent)!r})\n"
-        "import synthetic, sim1d.plots_process, sim1d.simulation\n"
+        "import pickle, sys\n"
+        "import sim1d.plots_process, sim1d.simulation\n"
         "sim1d.plots_process._cores = lambda: 2\n"
-        "sim1d.simulation.simulate = lambda *_, **__: synthetic.make()\n"
+        f"sim1d.simulation.simulate_arrays = lambda *_, **__: pickle.load(open({str(kept)!r}, 'rb'))\n"
         "from sim1d.cli import app\n"
         f"try:\n    app(['run', {CAR!r}, {DAY!r}, '-o', {str(tmp_path)!r}])\nexcept SystemExit:\n    pass\n"
-        "slow = {'matplotlib', 'distributed', 'zarr', 'h5netcdf', 'tomlkit'}\n"
+        "slow = {'matplotlib', 'distributed', 'zarr', 'h5netcdf', 'tomlkit', 'xarray', 'pandas'}\n"
         "print(sorted(slow & set(sys.modules)), file=sys.stderr)\n"
     )
     done = python("-c", code)
@@ -312,7 +314,7 @@ def test_a_fault_of_the_program_is_told_apart(monkeypatch):
     def broken(*_, **__):
         raise RuntimeError("inner")
 
-    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate", broken)
+    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate_arrays", broken)
     done = call("run")
     assert done.exit_code == 3 and "fault of the program" in done.stderr and "inner" in done.stderr
 

@@ -9,6 +9,7 @@ import pytest
 from synthetic import make
 from typer.testing import CliRunner
 
+from sim1d.arrays import Arrays
 from sim1d.cli import app
 
 DOCS = Path(__file__).parents[2] / "docs"
@@ -22,7 +23,7 @@ def commands(page: Path) -> list[str]:
 @pytest.mark.parametrize("name", ["tutorials/first-run.md", "how-to/size-a-hose.md"])
 def test_commands_of_the_docs_run(name, tmp_path, monkeypatch):
     """The simulation itself is replaced; files, paths, settings and options are those of the page."""
-    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate", lambda *_, **__: make())
+    monkeypatch.setattr(import_module("sim1d.simulation"), "simulate_arrays", lambda *_, **__: Arrays.of(make()))
     monkeypatch.chdir(tmp_path)
     found = commands(DOCS / name)
     assert len(found) >= 5

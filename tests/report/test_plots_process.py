@@ -11,7 +11,8 @@ import pytest
 from synthetic import make
 
 from sim1d import plots, plots_process
-from sim1d.plots_process import Arrays, drawing
+from sim1d.arrays import Arrays
+from sim1d.plots_process import drawing
 
 ROOT = Path(plots_process.__file__).parents[1]
 NOT_FOR_FIGURES = {"matplotlib.pyplot", "numba", "pandas", "pydantic", "scipy", "xarray"}
@@ -52,7 +53,7 @@ def test_second_process_imports_only_what_draws(run):
         "import sys; from sim1d.plots_process import serve; serve()\n"
         f"print(sorted({NOT_FOR_FIGURES} & set(sys.modules)), 'matplotlib' in sys.modules, file=sys.stderr)"
     )
-    done = subprocess.run([sys.executable, "-c", code], input=pickle.dumps(Arrays(run)), capture_output=True)
+    done = subprocess.run([sys.executable, "-c", code], input=pickle.dumps(Arrays.of(run)), capture_output=True)
     assert done.stderr.decode().strip() == "[] True"
 
 
