@@ -4,14 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from sim1d import tables
 
 if TYPE_CHECKING:
     from sim1d.day import Day, Phase
-
-RECORD = np.dtype((np.record, tables.PHASE))  # fields as attributes
 
 
 @dataclass(frozen=True)
@@ -36,11 +32,13 @@ class Stretch:
 
     def row(self, start: float) -> Any:
         """The PHASE record that begins at `start` (s)."""
+        table = tables.rows(tables.PHASE, 1)
         fields = dict(
             start=start, end=start + self.duration, speed=self.speed, load=self.load, car_speed=self.car_speed,
             acceleration=self.acceleration, voltage=self.voltage, electric_pump=self.electric_pump, fan=self.fan,
         )  # fmt: skip
-        return np.array([tuple(fields[name] for name in tables.PHASE.names or ())], dtype=RECORD)[0]
+        table[0] = tuple(fields[name] for name in tables.PHASE.names or ())  # at once: a field at a time is slow
+        return table[0]
 
 
 def stretches_of(day: "Day", point: Callable[[str], int]) -> list[Stretch]:
