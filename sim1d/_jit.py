@@ -70,6 +70,11 @@ def kernel(function):
     return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
 
 
+def law(function):
+    """A `kernel` that is merged into its callers: a law on numbers and tables alone that inner loops call."""
+    return numba.njit(cache=True, nogil=True, error_model="numpy", forceinline=True)(function)
+
+
 def is_cold() -> bool:
     """No compiled kernel of these sources is on disk yet: the first run compiles, for about half a minute."""
     return not any(CACHE.rglob("*.nbi"))

@@ -21,7 +21,7 @@ from sim1d.parts.cap import CapPlace
 from sim1d.parts.coolant import Fluid as CoolantFluid
 from sim1d.parts.junction import JunctionKind
 from sim1d.parts.machine_rows import write_cap
-from sim1d.physics.convection import entry_factor
+from sim1d.physics.convection import entry_factor, plate_still
 from sim1d.physics.critical_heat_flux import flow_size
 from sim1d.physics.dissolved_air import air_solubility
 from sim1d.properties import Fluid, coolant_tables, freezing_point
@@ -218,6 +218,7 @@ def pack(
     face = listed(tables.FACE, faces, metal=metal_index, node=index, branch=number)
     for row in face:
         row.entry, row.flow_size = entry_factor(row.diameter, row.length), flow_size(row.diameter)
+        row.slenderness, row.still = row.diameter / row.length, plate_still(row.length)
     cores = [dict(row, node=cells[row["cell"][0]][0] + row["cell"][1]) for row in build.cores]
     ground = index[build.vessel["node"]] if build.vessel else index[build.caps[0]["node"]]
     junction = tables.rows(tables.JUNCTION, len(names))

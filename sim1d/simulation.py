@@ -39,9 +39,9 @@ class Accuracy(Enum):
     """How large the error of a step may be (`tolerances`). `LEFT` says what each leaves, docs/explanation/accuracy.md
     how that was measured."""
 
-    COARSE = 1.3e-2
-    NORMAL = 8e-3
-    FINE = 8e-4
+    COARSE = 2.5e-2
+    NORMAL = 1e-2
+    FINE = 1.2e-3
 
 
 # K of peak metal and Pa of peak pressure by which a run at each setting differs from a converged one, at most, on the
@@ -129,9 +129,10 @@ def limits_of(packed: Packed) -> Limits:
 def tolerances(packed: Packed, setting: float) -> np.ndarray:
     """(size) error that a step may make in each state; scaled so that a `setting` of 1e-3 means about 0.1 K.
 
-    Two are tighter, for what hangs on them is steep (measured: docs/explanation/accuracy.md): lift of a cap, and the
-    store, of which a gram out of a full circuit moves it by a kilopascal. Looser are the cells inside lines and cores,
-    which only carry heat along. Lumps near boiling or at walls near drying are tighter while they are (`core.pace`).
+    Some are tighter, for what hangs on them is steep (measured: docs/explanation/accuracy.md): lift of a cap; the
+    store, of which a gram out of a full circuit moves it by a kilopascal; the gas in a place, of which a few milligrams
+    dry a wall; dry shares, which run away. Looser are the cells inside lines and cores, which only carry heat along.
+    Lumps near boiling or at walls near drying are tighter while they are (`core.pace`).
     """
     layout, model = packed.model.layout, packed.model
     r = setting / 1e-3
@@ -144,8 +145,8 @@ def tolerances(packed: Packed, setting: float) -> np.ndarray:
     table[layout.enthalpy + system.vessel] = heat * max(model.node[system.vessel].mass + system.store, 0.05)
     table[layout.lag : layout.metal] = 0.01 * r
     table[layout.metal : layout.dry] = 0.1 * r
-    table[layout.dry : layout.air] = 0.01 * r
-    table[layout.air : layout.store] = 1e-7 * r
+    table[layout.dry : layout.air] = 5e-4 * r
+    table[layout.air : layout.store] = 1e-8 * r
     table[layout.store : layout.displaced] = 3e-6 * r
     table[layout.displaced : layout.dissolved] = 2e-6 * r  # m3: half a millilitre moves a surface by 0.05 mm
     table[layout.dissolved : layout.lift] = 1e-6 * r
@@ -261,7 +262,8 @@ def integrate(
                 if method is None:
                     log.clear()
                     options["watched"] = Watched(*(stretch.until or (-1, 0.0, 0.0)), threshold)
-                    options["rate"], first_rate = first_rate, None
+                    options["rate"] = fun(time, state) if first_rate is None else first_rate
+                    first_rate = None
                 answer = solve_ivp(fun, (time, bound), state, events=events, **options)
                 history.evaluations += answer.nfev
                 ends = [(answer.t[1:], answer.y.T[1:])]
@@ -318,13 +320,13 @@ def stock_jacobian(
     Its errors cost a multistep method steps, not accuracy.
     """
     size, pattern, values = packed.model.layout.size, packed.pattern, space.arrays.values
-    n = len(pattern.structure.slot)  # entries among states
+    n = pattern.states  # entries among states
     rate = np.empty(size)
 
     def entries(t: float, y: np.ndarray) -> Any:
         state = np.ascontiguousarray(y)
         derivative(t, state, phase, kernels.model, kernels.work, rate)
-        jacobian(t, state, phase, kernels.model, kernels.work, kernels.pattern, space.step, values, False)
+        jacobian(t, state, phase, kernels.model, kernels.work, kernels.pattern, space.step, values)
         matrix = csc_matrix((values[:n], (pattern.rows[:n], pattern.columns[:n])), shape=(size, size))
         return matrix.toarray() if dense else matrix
 

@@ -145,7 +145,9 @@ FACE = np.dtype(  # wetted faces
         ("speed_factor", "f8"),  # 1, local speed over passage mean
         ("diameter", "f8"),  # m, hydraulic diameter
         ("length", "f8"),  # m, heated length for the entry factor
+        ("slenderness", "f8"),  # 1, diameter over length
         ("entry", "f8"),  # 1, that factor
+        ("still", "f8"),  # m^-1/2, what of natural convection hangs on the length
         ("flow_size", "f8"),  # diameter as the flow law of the critical flux takes it, m^-0.312
         ("enhancement", "f8"),  # 1, on the single-phase coefficient (roughness, undeveloped flow)
         ("pool_factor", "f8"),  # 1, on the pool critical heat flux (orientation)
@@ -244,6 +246,8 @@ RADIATOR = np.dtype(
         ("tube_flow_area", "f8"),  # m2 per pass
         ("tube_diameter", "f8"),  # m hydraulic
         ("tube_length", "f8"),  # m per pass
+        ("tube_slenderness", "f8"),  # 1, diameter over length
+        ("tube_entry", "f8"),  # 1, entry factor
         ("drop_linear", "f8"),  # Pa s/m, drop of the air = linear u + quadratic u^2 on face speed
         ("drop_quadratic", "f8"),  # Pa s2/m2
         ("fan_pressure", "f8"),  # Pa at no flow

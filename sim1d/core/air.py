@@ -11,7 +11,8 @@ from sim1d.core.coolant import GRAVITY
 from sim1d.core.pressure import LOWEST, gas_volume
 from sim1d.physics.air_transport import gassy_head
 from sim1d.physics.dissolved_air import air_solubility
-from sim1d.physics.lookup import position, value
+from sim1d.physics.lookup import position, uniform_grid, value
+from sim1d.physics.roots import cube_root
 from sim1d.physics.smooth import ramp, ramp_slope, step
 from sim1d.physics.suction import head_kept
 
@@ -93,7 +94,7 @@ def carried(q, down, area):
     if q <= 0.0:
         return 0.0
     if down > 0.0:
-        return q * step((q / area / down - 1.0) / SPREAD + 0.5)
+        return q * step((q / (area * down) - 1.0) / SPREAD + 0.5)
     return q
 
 
@@ -106,6 +107,7 @@ def way_rates(model, work, acceleration):
     what passes by the gas at either end, for the sparse Jacobian; what one end loses the other gains there as well.
     """
     tank = model.system[0].tank_volume > 0.0
+    places_pass_on(model, work)
     for w in range(len(model.air_way)):
         way = model.air_way[w]
         from_tank = tank and way.b == 0
@@ -123,31 +125,45 @@ def way_rates(model, work, acceleration):
         elif way.rise < 0.0 and not from_tank:
             back -= way.rise * (1.0 - share_a)
             hindered_a = -way.rise * share_b / space_a
-        work.way_out[w], slope = passed_on(model, work, way.a, out, way.spill)
+        work.way_out[w], slope = passed_on(work, way.a, out, way.spill)
         work.way_out_slope[w] = slope + hindered_a
         if from_tank:
             work.way_back[w] = back / work.pocket_volume[0] if work.pocket_volume[0] > 0.0 else 0.0
             work.way_back_slope[w] = work.way_back[w]
         else:
-            work.way_back[w], slope = passed_on(model, work, way.b, back, way.spill)
+            work.way_back[w], slope = passed_on(work, way.b, back, way.spill)
             work.way_back_slope[w] = slope + hindered_b
 
 
 @kernel
-def passed_on(model, work, k, flow, spill):
+def places_pass_on(model, work):
+    """What `passed_on` needs of each place (1/m3): loss by flow and by spill, and the derivatives of both."""
+    for k in range(len(model.pocket)):
+        pocket = model.pocket[k]
+        space = model.node[pocket.node].volume
+        volume, share = work.pocket_volume[k], work.free_gas[k]
+        per_space = 1.0 / space
+        if volume <= 0.0:
+            work.passing[k, 0] = work.passing[k, 2] = per_space
+            work.passing[k, 1] = work.passing[k, 3] = 0.0
+            continue
+        per_volume = 1.0 / volume
+        work.passing[k, 0] = share * per_volume
+        work.passing[k, 1] = ramp(share - FULL, BRIM) * per_volume
+        if share >= 1.0:
+            work.passing[k, 2], work.passing[k, 3] = work.passing[k, 0], work.passing[k, 1]
+            continue
+        loose = 1.0 if pocket.held <= 0.0 else min(share * space * per_volume * 2.0, 1.0)
+        work.passing[k, 2] = loose * per_space
+        work.passing[k, 3] = ramp_slope(share - FULL, BRIM) * per_space
+
+
+@kernel
+def passed_on(work, k, flow, spill):
     """Share of its gas (1/s) that place `k` loses to a stream of `flow` m3/s through its free gas, and by `spill` m3/s
     when it is over-full; and the derivative (1/s) of that loss by its gas."""
-    pocket = model.pocket[k]
-    space = model.node[pocket.node].volume
-    volume, share = work.pocket_volume[k], work.free_gas[k]
-    if volume <= 0.0:
-        return flow / space, flow / space
-    over = ramp(share - FULL, BRIM)
-    loss = (flow * share + spill * over) / volume
-    if share >= 1.0:
-        return loss, loss
-    loose = 1.0 if pocket.held <= 0.0 else min(share * space / volume * 2.0, 1.0)
-    return loss, (flow * loose + spill * ramp_slope(share - FULL, BRIM)) / space
+    passing = work.passing
+    return flow * passing[k, 0] + spill * passing[k, 1], flow * passing[k, 2] + spill * passing[k, 3]
 
 
 @kernel
@@ -178,7 +194,7 @@ def solution(model, work, state, rate):
         flow = ramp(excess, 1.0e-4) * model.node[i].volume / system.release_time
         if excess < 0.0 and state[layout.air + k] > 0.0:
             some = step(state[layout.air + k] / 1.0e-7)
-            surface = work.pocket_volume[k] ** (2.0 / 3.0)  # a bubble or dome as broad as it is high
+            surface = cube_root(work.pocket_volume[k]) ** 2  # a bubble or dome as broad as it is high
             if k == 0 and system.tank_volume > 0.0:
                 surface = system.tank_area
             flow -= some * ramp(-excess, 1.0e-4) * surface * system.absorb_speed
@@ -195,8 +211,7 @@ def gasket_leak(model, speed, load, rate):
     system = model.system[0]
     manifold = system.idle_pressure + (system.rated_pressure - system.idle_pressure) * load
     curve = model.leak_curve
-    first = curve[0].pressure
-    index, part = position(manifold, first, curve[1].pressure - first, len(curve))
+    index, part = position(manifold, uniform_grid(curve[0].pressure, curve[1].pressure, len(curve)))
     # the curve holds the mass of a cycle (two turns) at rated speed; a gap passes by time: the same rate at any speed
     cycles = system.rated_speed / (4.0 * 3.141592653589793) * step(speed / 30.0)
     mass = value(curve.mass, index, part) * cycles

@@ -1,7 +1,7 @@
 """Coolant: properties of every lump, weight and resistance of every branch, and the heat that the flow carries."""
 
 from sim1d._jit import kernel
-from sim1d.physics.lookup import row_of, temperature_of_enthalpy, value
+from sim1d.physics.lookup import between, enthalpy_grid, position, temperature_grid, temperature_on
 from sim1d.physics.smooth import ramp, step
 
 GRAVITY = 9.80665  # m/s2, standard
@@ -37,27 +37,38 @@ def vessel_mass_slope(model, store):
 
 @kernel
 def node_properties(model, work, state):
-    """Temperatures and densities of all lumps from the state (no pressure needed)."""
-    layout = model.layout
-    vessel = model.system[0].vessel
+    """Temperatures and densities of all lumps from the state (no pressure needed).
+
+    Into `work.level[4]` goes the liquid that rigid walls have no room for, gas and steam left out.
+    """
+    layout, system = model.layout, model.system[0]
+    vessel, liquid = system.vessel, model.liquid
+    beyond = 0.0
+    enthalpies, temperatures = enthalpy_grid(model.by_enthalpy), temperature_grid(liquid)
     for i in range(len(model.node)):
-        h = state[layout.enthalpy + i]
+        node = model.node[i]
+        h, mass = state[layout.enthalpy + i], node.mass
         if i == vessel:
             h /= vessel_mass(model, state[layout.store])
+            mass += state[layout.store]
         work.enthalpy[i] = h
-        hot = temperature_of_enthalpy(model.by_enthalpy, h)
+        hot = temperature_on(model.by_enthalpy, enthalpies, h)
         work.hot[i] = hot
-        index, share = row_of(model.liquid, hot)
+        index, share = position(hot, temperatures)
+        low, high = liquid[index], liquid[index + 1]
         work.grid[i] = index
         work.share[i] = share
-        density = value(model.liquid.density, index, share)
+        density = between(low.density, high.density, share)
         work.density[i] = density
-        work.vapour[i] = value(model.liquid.vapour_pressure, index, share)
-        lag = model.node[i].lag
+        work.viscosity[i] = between(low.viscosity, high.viscosity, share)
+        work.vapour[i] = between(low.vapour_pressure, high.vapour_pressure, share)
+        beyond += mass / density - node.volume * (1.0 + node.growth * (hot - system.fill_temperature))
+        lag = node.lag
         void = 0.0
         if lag >= 0:
             void = min(max(state[layout.lag + lag], 0.0), 0.97)
         work.mixture[i] = density * (1.0 - void)
+    work.level[4] = beyond
 
 
 @kernel
@@ -70,13 +81,7 @@ def tank_surface(model, work, state):
     system = model.system[0]
     if system.tank_area <= 0.0:
         return model.node[system.vessel].z
-    liquid = state[model.layout.displaced]
-    for i in range(len(model.node)):
-        node = model.node[i]
-        mass = node.mass
-        if i == system.vessel:
-            mass += state[model.layout.store]
-        liquid += mass / work.density[i] - node.volume * (1.0 + node.growth * (work.hot[i] - system.fill_temperature))
+    liquid = work.level[4] + state[model.layout.displaced]
     return system.tank_base + min(max(liquid, 0.0), system.tank_volume) / system.tank_area
 
 
@@ -100,15 +105,12 @@ def branch_conditions(model, work, state, acceleration, surface):
             viscosity = 0.0
             for c in range(row.cell_first, row.cell_first + row.cell_count):
                 density += work.mixture[c]
-                viscosity += value(model.liquid.viscosity, work.grid[c], work.share[c])
+                viscosity += work.viscosity[c]
             density /= row.cell_count
             viscosity /= row.cell_count
         else:
             density = 0.5 * (work.mixture[start] + work.mixture[end])
-            viscosity = 0.5 * (
-                value(model.liquid.viscosity, work.grid[start], work.share[start])
-                + value(model.liquid.viscosity, work.grid[end], work.share[end])
-            )
+            viscosity = 0.5 * (work.viscosity[start] + work.viscosity[end])
         work.branch_density[b] = density
         work.branch_viscosity[b] = viscosity
         work.drive[b] = density * lift
@@ -176,8 +178,9 @@ def swell(model, work):
             continue
         index = work.grid[i]
         lower, upper = model.liquid[index], model.liquid[index + 1]
-        slope = (upper.density - lower.density) / (upper.enthalpy - lower.enthalpy)
-        rate -= slope / (work.density[i] * work.density[i]) * work.power[i]
+        # (d rho/dh) / rho^2
+        slope = (upper.density - lower.density) / ((upper.enthalpy - lower.enthalpy) * work.density[i] ** 2)
+        rate -= slope * work.power[i]
     if system.tie >= 0:
         tie, vessel = system.tie, system.vessel
         size = (rate * rate + 1.0e-14) ** 0.5 - 1.0e-7  # 0.1 mL/s rounds the corner at rest

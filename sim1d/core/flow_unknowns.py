@@ -1,11 +1,11 @@
-"""Flows and pressures as unknowns beside the states, so that a long step knows how the flow answers to the heat.
+"""Flows and pressures as unknowns beside the states, so that the network is solved once a step and not at every stage.
 
-The flow follows the state at once: 0 = loss(w) - rise(w) - momentum(w) - drive(y) - p_start + p_end for every branch,
-and what enters a junction leaves it. Linearised, these rows stand below those of the states, with nothing on their
-right-hand side, as in a linearly implicit method for equations of index 1 (Hairer and Wanner II, VI.4; recalled). Left
-out are viscosity, the grip of pumps, steam that lags and the tank's surface: the stepper is of order 3 all the same.
-Warm coolant that rises draws more after it: without these rows a step cannot be much longer than that takes, some 20 s
-in a soak.
+The flow follows the state at once: 0 = drive(y) + momentum(w) + p_start - p_end - loss(w) + rise(w) for every branch,
+and what enters a junction leaves it. Linearised, these rows stand below those of the states; on their right-hand side
+is what the laws miss at the flows of a stage, as in a linearly implicit method for equations of index 1 (Hairer and
+Wanner II, VI.4; recalled). Left out are viscosity, the grip of pumps, steam that lags and the tank's surface: the
+stepper is of order 3 all the same. Warm coolant that rises draws more after it: without these rows a step cannot be
+much longer than that takes, some 20 s in a soak.
 """
 
 from collections.abc import Callable
@@ -65,8 +65,9 @@ class Places(NamedTuple):
         branch, node, share = (np.array([row[side] for row in self.weighing]) for side in range(3))
         weight, law = (numbers(pairs, 1)[:, 0].copy() for pairs in (self.weight, self.law))
         return FlowUnknowns(
-            numbers(self.carried, 2), branch, node, share, weight, law, numbers(self.push, 4), numbers(self.momentum, 3)
-        )
+            numbers(self.carried, 2), branch, node, share, weight, law, numbers(self.push, 4),
+            numbers(self.momentum, 3),
+        )  # fmt: skip
 
 
 def weighing(model: Model) -> list[tuple[int, int, float]]:

@@ -61,6 +61,7 @@ class Workspace(NamedTuple):
     by: np.ndarray  # (station, 3) Pa s/kg, its derivatives by the flows before, at and after the station
     values: np.ndarray  # matrix and factors
     rhs: np.ndarray  # unknowns: pressures, then momentum changes
+    room: np.ndarray  # (the same) for `solve`
 
 
 WorkspaceHandle = register(Workspace)
@@ -86,7 +87,7 @@ def workspace(network: Network) -> Workspace:
     return Workspace(
         loss=np.zeros(n), slope=np.zeros(n), base=np.zeros(n), step=np.zeros(n), trial=np.zeros(n),
         momentum=np.zeros(n), by=np.zeros((len(network.station), 3)), values=np.zeros(matrix.fill),
-        rhs=np.zeros(matrix.n),
+        rhs=np.zeros(matrix.n), room=np.zeros(matrix.n),
     )  # fmt: skip
 
 
@@ -164,7 +165,7 @@ def newton_step(network, drive, flow, pressure, work):
     if len(network.station) > 0:
         assemble_stations(network, pressure, flow, work)
     factor(structure.matrix, work.values)
-    solve(structure.matrix, work.values, work.rhs)
+    solve(structure.matrix, work.values, work.rhs, work.room)
     for j in range(len(pressure)):
         if structure.unknown[j] >= 0:
             pressure[j] = work.rhs[structure.unknown[j]]
@@ -209,7 +210,7 @@ def balance(network, flow, pressure, work):
     for s in range(len(network.station)):
         work.values[structure.station_slot[s, 1, 2]] = 1.0
     factor(structure.matrix, work.values)
-    solve(structure.matrix, work.values, work.rhs)
+    solve(structure.matrix, work.values, work.rhs, work.room)
     for b in range(len(flow)):
         start, end = unknown[network.branch[b].start], unknown[network.branch[b].end]
         push = 0.0
@@ -335,6 +336,13 @@ def solve_flows(
             iterations += more
             if not converged:
                 break
+    turn_pumps(network, density, pump_state, flow, pump_speed, pump_power, pump_current)
+    return converged, iterations, residual
+
+
+@kernel
+def turn_pumps(network, density, pump_state, flow, pump_speed, pump_power, pump_current):
+    """Speed (rad/s), shaft power (W) and current (A) of every pump at these flows."""
     for b in range(len(flow)):
         p = network.branch[b].pump
         if p >= 0:
@@ -347,4 +355,13 @@ def solve_flows(
             pump_current[p] = 0.0
             if pump.electric == 1:
                 pump_current[p] = motor_current(pump_state[p], pump_speed[p], pump.motor_constant, pump.resistance)
-    return converged, iterations, residual
+
+
+@kernel
+def missing(network, density, viscosity, drive, pump_state, grip, opening, flow, pressure, work, pascal):
+    """What drives each branch less what it resists (Pa) at flows and pressures that need not fit: 0 where they do."""
+    laws(network, density, viscosity, pump_state, grip, opening, flow, work.loss, work.slope)
+    gallery_momentum(network, density, flow, 1.0, work.momentum, work.by)
+    for b in range(len(flow)):
+        push = pressure[network.branch[b].start] - pressure[network.branch[b].end]
+        pascal[b] = drive[b] + work.momentum[b] + push - work.loss[b]

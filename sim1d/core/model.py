@@ -112,8 +112,9 @@ class Work(NamedTuple):
     hot: np.ndarray  # (node) K, temperature of all-liquid coolant of that enthalpy
     temperature: np.ndarray  # (node) K
     absolute: np.ndarray  # (node) Pa absolute
-    saturation: np.ndarray  # (node) K at the local pressure
+    saturation: np.ndarray  # (node) K at the local pressure; infinite away from walls and from boiling
     density: np.ndarray  # (node) kg/m3 of the liquid
+    viscosity: np.ndarray  # (node) Pa s of the liquid
     mixture: np.ndarray  # (node) kg/m3 with the lagged steam
     vapour: np.ndarray  # (node) Pa, vapour pressure of the liquid
     void: np.ndarray  # (node) steam by volume
@@ -125,7 +126,7 @@ class Work(NamedTuple):
     metal_power: np.ndarray  # (metal) W into the metal
     face_temperature: np.ndarray  # (face) K
     face_flux: np.ndarray  # (face) W/m2 where it is wet
-    face_critical: np.ndarray  # (face) W/m2
+    face_critical: np.ndarray  # (face) W/m2, of those that can go dry
     face_speed: np.ndarray  # (face) m/s
     face_film: np.ndarray  # (face) W/(m2 K), single-phase
     face_slope: np.ndarray  # (face) W/(m2 K), of the flux where it is wet by the wall temperature
@@ -143,8 +144,10 @@ class Work(NamedTuple):
     way_back: np.ndarray  # (air way) 1/s, and the other way round
     way_out_slope: np.ndarray  # (air way) 1/s, derivative of what goes by the gas at its start
     way_back_slope: np.ndarray  # (air way) 1/s, and of what comes back by the gas at its end
+    passing: np.ndarray  # (pocket, 4) 1/m3, see `air.places_pass_on`
     through: np.ndarray  # (pocket) m3/s of coolant that passes the place
-    level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface in the tank, [2] Newton steps, [3] s it is of
+    level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface in the tank, [2] Newton steps, [3] s it is of,
+    # [4] m3 of liquid that rigid walls have no room for
     total: np.ndarray  # W: [0] engine, [1] pump, [2] radiator, [3] ambient, [4] vented; see rhs.py
 
 
@@ -171,10 +174,10 @@ def work_arrays(model: Model) -> Work:
     arrays = [workspace(network), np.full(n_branch, 0.1), z(n_junction)]
     arrays += [z(n_pump) for _ in range(4)] + [np.ones(max(n_pump, 1)), z(n_pump)]
     arrays += [np.ones(n_branch), *(z(n_branch) for _ in range(3))]
-    arrays += [*(z(n_node) for _ in range(10)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
+    arrays += [*(z(n_node) for _ in range(11)), np.zeros(n_node, dtype=np.int64), *(z(n_node) for _ in range(3))]
     arrays += [z(n_metal), *(z(n_face) for _ in range(7)), z(len(model.core)), z(len(model.core))]
     arrays += [z(len(model.exchanger)), z(n_gas), z(n_gas), z(n_gas)]
     n_way = len(model.air_way)
-    arrays += [z(n_pocket), z(n_pocket), z(len(model.sensor)), *(z(n_way) for _ in range(4)), z(n_pocket), z(8)]
-    arrays += [z(16)]
+    arrays += [z(n_pocket), z(n_pocket), z(len(model.sensor)), *(z(n_way) for _ in range(4))]
+    arrays += [np.zeros((max(n_pocket, 1), 4)), z(n_pocket), z(8), z(16)]
     return Work._make(arrays)

@@ -36,8 +36,8 @@ class Pattern(NamedTuple):
     vent: np.ndarray  # states of a working cap: lifts, store, gas of the first place and of those under a cap
     vent_block: np.ndarray  # (n, n) entries among them
     flows: FlowUnknowns
-    structure: Structure  # of the states alone, flows frozen: of the first entries
-    wide: Structure  # of all entries, with flows and pressures as unknowns beside the states
+    states: int  # number of entries among states, the first ones
+    structure: Structure  # with flows and pressures as unknowns beside the states
 
 
 PatternHandle = register(Pattern)
@@ -164,6 +164,6 @@ def jacobian_pattern(model: Model) -> Pattern:
         vent=np.array(vent, dtype=np.int64),
         vent_block=numbers([[(row, column) for column in vent] for row in vent], len(vent)),
         flows=flows.numbered(numbers),
-        structure=analyse(rows[: len(states)], columns[: len(states)], n),
-        wide=analyse(rows, columns, total, grounding(model)),
+        states=len(states),
+        structure=analyse(rows, columns, total, grounding(model)),
     )

@@ -9,12 +9,16 @@ level cannot run away without the saturation temperature rising with it. With on
 with several the answer is the compliance-weighted mean of the point-of-no-pressure-change rule.
 """
 
+import numpy as np
+
 from sim1d._jit import kernel
+from sim1d.physics.ambient import AIR_GAS_CONSTANT
 from sim1d.physics.lookup import row_of, saturation_temperature, value
 from sim1d.physics.smooth import ramp, smooth_max
 
 LEVEL_CLOSE = 1.0e-9  # share of the level at which the search stops
 NEAR_BOILING = 1.05  # vapour pressure over pressure at 0.6 K below saturation, at most
+FLOOR_ROUNDED = 0.06  # share of the pressure that dry gas must hold for `gas_volume` to be Dalton's law unrounded
 LOWEST = 2000.0  # Pa absolute: below this the tables of saturation end, and any real system has cavitated
 
 
@@ -50,7 +54,7 @@ def gas_volume(air, temperature, pressure, vapour):
     twenty times that of the dry gas: beyond that the steam of the lump itself takes over.
     """
     partial = smooth_max(pressure - vapour, 0.05 * pressure, 0.01 * pressure)
-    return air * 287.05 * temperature / partial
+    return air * AIR_GAS_CONSTANT * temperature / partial
 
 
 @kernel
@@ -78,14 +82,18 @@ def excess_volume(model, work, state, level, rigid, give, boils_below):
         if air > 0.0:
             i = model.pocket[k].node
             pressure = max(level + work.offset[i], LOWEST)
-            volume = gas_volume(air, work.hot[i], pressure, work.vapour[i])
-            total += volume
             partial = pressure - work.vapour[i]
-            if partial > 0.06 * pressure:
-                slope -= volume / partial if pressure > LOWEST else 0.0
-            elif pressure > LOWEST:  # where `gas_volume` rounds its floor
-                more = 1.0e-5 * pressure
-                slope += (gas_volume(air, work.hot[i], pressure + more, work.vapour[i]) - volume) / more
+            if partial > FLOOR_ROUNDED * pressure and pressure > LOWEST:  # `gas_volume` off its floor, and its slope
+                per_partial = 1.0 / partial
+                volume = air * AIR_GAS_CONSTANT * work.hot[i] * per_partial
+                total += volume
+                slope -= volume * per_partial
+            else:
+                volume = gas_volume(air, work.hot[i], pressure, work.vapour[i])
+                total += volume
+                if pressure > LOWEST:
+                    more = 1.0e-5 * pressure
+                    slope += (gas_volume(air, work.hot[i], pressure + more, work.vapour[i]) - volume) / more
     return total, slope
 
 
@@ -96,17 +104,11 @@ def solve_level(model, work, state):
     Bracketed Newton on a strictly falling function; the answer does not depend on the guess kept in `work.level[0]`.
     Fills absolute pressure, temperature, saturation and void of `work`.
     """
-    layout = model.layout
-    system = model.system[0]
-    rigid = -system.tank_volume
+    rigid = work.level[4] - model.system[0].tank_volume
     give = 0.0
     boils_below = 0.0
     for i in range(len(model.node)):
         node = model.node[i]
-        mass = node.mass
-        if i == system.vessel:
-            mass += state[layout.store]
-        rigid += mass / work.density[i] - node.volume * (1.0 + node.growth * (work.hot[i] - system.fill_temperature))
         rigid -= node.compliance * (work.offset[i] - node.filled)
         give += node.compliance
         boils_below = max(boils_below, work.vapour[i] * NEAR_BOILING - work.offset[i])
@@ -121,12 +123,13 @@ def solve_level(model, work, state):
             low = guess
         else:
             high = guess
-        trial = guess - f / slope if slope < 0.0 else 0.5 * (low + high)
-        if not (trial > low and trial < high):
+        step = f / slope if slope < 0.0 else np.inf
+        trial = guess - step
+        close = abs(step) <= LEVEL_CLOSE * guess  # before the bracket is asked: on the root itself it says no
+        if not close and not (trial > low and trial < high):
             trial = (low * high) ** 0.5
-        change = abs(trial - guess)
         guess = trial
-        if change <= LEVEL_CLOSE * guess or high - low <= 1.0e-10 * high:
+        if close or high - low <= 1.0e-10 * high:
             converged = True
             break
     work.level[0] = guess
@@ -136,8 +139,18 @@ def solve_level(model, work, state):
 
 @kernel
 def local_states(model, work):
-    """Absolute pressure, steam share, temperature and saturation temperature of every lump at the level of `work`."""
+    """Absolute pressure, steam share, temperature and saturation temperature of every lump at the level of `work`.
+
+    Saturation is taken where something hangs on it: near boiling and at a wetted wall. It is infinite elsewhere.
+    """
     for i in range(len(model.node)):
         work.absolute[i] = work.level[0] + work.offset[i]
         pressure = max(work.absolute[i], LOWEST)
-        work.void[i], work.temperature[i], work.saturation[i] = steam_of(model, work.enthalpy[i], work.hot[i], pressure)
+        work.void[i], work.temperature[i], work.saturation[i] = 0.0, work.hot[i], np.inf
+        if not work.vapour[i] * NEAR_BOILING <= pressure:
+            boiling = steam_of(model, work.enthalpy[i], work.hot[i], pressure)
+            work.void[i], work.temperature[i], work.saturation[i] = boiling
+    for f in range(len(model.face)):
+        i = model.face[f].node
+        if work.saturation[i] == np.inf:
+            work.saturation[i] = saturation_temperature(model.by_pressure, max(work.absolute[i], LOWEST))

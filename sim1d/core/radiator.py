@@ -1,11 +1,13 @@
 """Radiators: coolant to core metal through the tubes, core metal to the air through the fins; loss to still air."""
 
+import math
+
 from sim1d._jit import kernel
 from sim1d.physics.ambient import AIR_SPECIFIC_HEAT, air_density, air_viscosity
-from sim1d.physics.convection import tube_coefficient
+from sim1d.physics.convection import tube_film
 from sim1d.physics.core_air import air_coefficient, face_velocity, fin_efficiency, surface_efficiency
 from sim1d.physics.exchangers import cell_conductance
-from sim1d.physics.lookup import value
+from sim1d.physics.lookup import between
 
 AIR_PRANDTL = 0.71  # dry air near 310 K
 
@@ -29,7 +31,7 @@ def radiators(model, work, state, car_speed, fan):
     exact in the steady state (`cell_conductance`), both scaled alike so that the metal keeps its place between them.
     """
     base = model.layout.metal
-    system = model.system[0]
+    system, liquid = model.system[0], model.liquid
     air_temperature = system.ambient_temperature
     density = air_density(system.ambient_pressure, air_temperature)
     viscosity = air_viscosity(air_temperature)
@@ -42,26 +44,29 @@ def radiators(model, work, state, car_speed, fan):
         )  # fmt: skip
         capacity = density * velocity * row.face_area * AIR_SPECIFIC_HEAT
         outside = air_side(row, velocity, density, viscosity)
+        taken = 0.0
+        if capacity > 1.0e-6:
+            taken = capacity * (1.0 - math.exp(-min(outside / capacity, 50.0)))
         flow = abs(work.flow[row.branch])
         for c in range(len(model.core)):
             cell = model.core[c]
             if cell.radiator != r:
                 continue
             i = cell.node
-            index, share = work.grid[i], work.share[i]
+            low, high, share = liquid[work.grid[i]], liquid[work.grid[i] + 1], work.share[i]
             rho = work.density[i]
-            specific = value(model.liquid.specific_heat, index, share)
-            inside = row.tube_area * tube_coefficient(
-                flow / (rho * row.tube_flow_area), rho, value(model.liquid.viscosity, index, share),
-                value(model.liquid.conductivity, index, share), specific, row.tube_diameter, row.tube_length,
+            specific = between(low.specific_heat, high.specific_heat, share)
+            inside = row.tube_area * tube_film(
+                flow / (rho * row.tube_flow_area), rho, between(low.viscosity, high.viscosity, share),
+                between(low.conductivity, high.conductivity, share), specific, row.tube_diameter,
+                row.tube_slenderness, row.tube_entry,
             )  # fmt: skip
             scale = 1.0
             exchange = row.still
             if capacity > 1.0e-6:
-                taken = capacity * (1.0 - 2.718281828459045 ** -min(outside / capacity, 50.0))
                 series = taken * inside / (taken + inside)
                 # the same cell by its overall conductance: what a pass of air picks up from coolant of one temperature
-                overall = 1.0 / (1.0 / outside + 1.0 / inside)
+                overall = outside * inside / (outside + inside)
                 exact = cell_conductance(overall * cell.share, capacity * cell.share, flow * specific) / cell.share
                 scale = exact / series
                 exchange = row.still + taken * scale

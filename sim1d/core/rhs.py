@@ -24,7 +24,7 @@ from sim1d.core.coolant import (
     tank_surface,
 )
 from sim1d.core.engine import conduct, exchangers, gas_heat, wetted_faces
-from sim1d.core.hydraulics import QUICK, solve_flows
+from sim1d.core.hydraulics import QUICK, missing, solve_flows, turn_pumps
 from sim1d.core.pressure import solve_level
 from sim1d.core.radiator import ambient_losses, radiators
 
@@ -44,8 +44,8 @@ def elapsed(phase, time):
 
 
 @kernel
-def flows(time, state, phase, model, work):
-    """Solve the network and the pressure level for this state; returns False when one of them did not converge."""
+def conditions(time, state, phase, model, work):
+    """What the network is given at this state: properties of all lumps, weight of all columns, what turns the pumps."""
     share = elapsed(phase, time)
     speed = at(phase.speed, share)
     work.level[3] = np.nan
@@ -58,16 +58,29 @@ def flows(time, state, phase, model, work):
         work.pump_state[p] = phase.voltage * phase.electric_pump if model.network.pump[p].electric == 1 else 0.0
     for d in range(len(model.drive)):
         work.pump_state[model.drive[d].pump] = model.drive[d].ratio * speed
+
+
+@kernel
+def pressures(model, work, state):
+    """The level, all local pressures and the gas, at the flows that `work` holds; returns False without a level."""
+    node_offsets(model, work)
+    level = solve_level(model, work, state)
+    gas_places(model, work, state)
+    dry_shares(model, work)
+    return level
+
+
+@kernel
+def flows(time, state, phase, model, work):
+    """Solve the network and the pressure level for this state; returns False when one of them did not converge."""
+    conditions(time, state, phase, model, work)
     converged, iterations, _ = solve_flows(
         model.network, work.branch_density, work.branch_viscosity, work.drive, work.pump_state, work.pump_grip,
         work.opening, work.flow, work.pressure, work.pump_speed, work.pump_power, work.pump_current, QUICK,
         work.solver,
     )  # fmt: skip
     work.level[2] += iterations
-    node_offsets(model, work)
-    level = solve_level(model, work, state)
-    gas_places(model, work, state)
-    dry_shares(model, work)
+    level = pressures(model, work, state)
     return converged and level
 
 
@@ -75,6 +88,39 @@ def flows(time, state, phase, model, work):
 def derivative(time, state, phase, model, work, rate):
     """Rate of change of `state` (SI per second) into `rate`; returns False when no flow or level could be found."""
     fine = flows(time, state, phase, model, work)
+    rates(time, state, phase, model, work, rate)
+    return fine
+
+
+@kernel
+def unbalance(time, state, phase, model, work, pascal):
+    """What the law of each branch misses (Pa) at this state and the flows and pressures that `work` holds."""
+    conditions(time, state, phase, model, work)
+    missing(
+        model.network, work.branch_density, work.branch_viscosity, work.drive, work.pump_state, work.pump_grip,
+        work.opening, work.flow, work.pressure, work.solver, pascal,
+    )  # fmt: skip
+
+
+@kernel
+def derivative_at(time, state, phase, model, work, rate, pascal):
+    """`derivative` at the flows and pressures that `work` holds, which need not fit; returns False without a level.
+
+    Into `pascal` (branch, Pa) goes what the law of each branch misses there.
+    """
+    unbalance(time, state, phase, model, work, pascal)
+    turn_pumps(
+        model.network, work.branch_density, work.pump_state, work.flow, work.pump_speed, work.pump_power,
+        work.pump_current,
+    )  # fmt: skip
+    level = pressures(model, work, state)
+    rates(time, state, phase, model, work, rate)
+    return level
+
+
+@kernel
+def rates(time, state, phase, model, work, rate):
+    """Rate of change of `state` into `rate` once flows and pressures are known."""
     for k in range(len(rate)):
         rate[k] = 0.0
     heat_flows(time, state, phase, model, work, rate)
@@ -91,7 +137,6 @@ def derivative(time, state, phase, model, work, rate):
     pressure_sensors(model, work, state, acceleration, rate)
     divide(state, model, work, rate)
     work.level[3] = time  # `work` belongs to this instant until the next evaluation
-    return fine
 
 
 @kernel

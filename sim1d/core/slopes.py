@@ -1,7 +1,7 @@
 """The Jacobian of the right-hand side at a frozen pressure level: each entry from the law it belongs to.
 
-The flows are frozen or, on request, unknowns beside the states (`flow_unknowns`). Left out are what hangs on the level,
-and how films and conductances hang on temperature: the stepper is of order 3 for any approximation, and these cost it
+Flows and pressures are unknowns beside the states (`flow_unknowns`). Left out are what hangs on the level, and how
+films and conductances hang on temperature and flow: the stepper is of order 3 for any approximation, and these cost it
 no step. `work` must hold the evaluation at the state.
 """
 
@@ -22,10 +22,10 @@ WALL_STEP = 1.0e-3  # K, for the dry share that a wall comes to rest at
 
 
 @kernel
-def jacobian(time, state, phase, model, work, pattern, step, values, wide):
+def jacobian(time, state, phase, model, work, pattern, step, values):
     """Entries of the Jacobian at `state` into `values`; `step` gives room. `work` must be evaluated at the state.
 
-    `wide` asks for the entries of the flows too; they stay 0 otherwise. `work` is left as it was.
+    `work` is left as it was.
     """
     share = elapsed(phase, time)
     speed_of_air = at(phase.car_speed, share)
@@ -36,8 +36,7 @@ def jacobian(time, state, phase, model, work, pattern, step, values, wide):
     face_entries(state, model, work, pattern, step, values)
     exchange_entries(model, work, pattern, step, speed_of_air, values)
     own_entries(model, work, pattern, step, values)
-    if wide:
-        flow_entries(model, work, pattern, step, values)
+    flow_entries(model, work, pattern, step, values)
     way_rates(model, work, at(phase.acceleration, share))
     for w in range(len(model.air_way)):
         out, back = work.way_out_slope[w], work.way_back_slope[w]

@@ -1,10 +1,9 @@
 """Sparse LU factors on a fixed pattern, without pivoting, for small systems (5 to 500 unknowns).
 
 `analyse` runs once, in python: it orders the unknowns by minimum degree (Tinney and Walker, Proc. IEEE 55:1801, 1967;
-recalled), finds the fill and writes down every multiply-add of the elimination as three storage positions. `factor` and
-`solve` then follow that list: no search, no allocation, no work vector, one loop a row. Safe without pivoting for
-matrices that are symmetric positive definite or diagonally dominant; anything else is the caller's judgement (see
-`core.hydraulics` and `core.flow_unknowns`).
+recalled), finds the fill and writes down what every multiply-add of the elimination changes. `factor` and `solve` then
+follow that list: no search, no allocation. Safe without pivoting for matrices that are symmetric positive definite or
+diagonally dominant; anything else is the caller's judgement (see `core.hydraulics` and `core.flow_unknowns`).
 """
 
 from functools import lru_cache
@@ -30,11 +29,12 @@ class Structure(NamedTuple):
     order: np.ndarray  # (n) unknown that is eliminated r-th
     first: np.ndarray  # (n + 1)
     diagonal: np.ndarray  # (n)
-    column: np.ndarray  # (fill) unknown that an entry multiplies
-    begin: np.ndarray  # (n + 1) first multiply-add of each row
+    column: np.ndarray  # (fill) row in which the unknown that an entry multiplies is eliminated
+    begin: np.ndarray  # (n + 1) first run of each row: one lower entry times the upper ones of the row it stands for
+    lower: np.ndarray  # (runs) storage position of the lower entry
+    upper: np.ndarray  # (runs) of the first upper entry, the others follow
+    span: np.ndarray  # (runs + 1) first target of each run
     target: np.ndarray  # (multiply-adds) storage position that each one changes
-    left: np.ndarray  # (multiply-adds) of the lower entry
-    right: np.ndarray  # (multiply-adds) of the upper entry
 
 
 StructureHandle = register(Structure)
@@ -86,17 +86,23 @@ def _analyse(row_bytes: bytes, column_bytes: bytes, n: int, after_bytes: bytes) 
             pivot.append(c)
         diagonal[r] = where[r, r]
         first[r + 1] = len(pivot)
-    begin = np.zeros(n + 1, dtype=np.int64)
-    work: list[tuple[int, int, int]] = []
+    begin, span = [0], [0]
+    runs: list[tuple[int, int]] = []
+    target: list[int] = []
     for r in range(n):
-        work.extend((where[r, c], where[r, k], where[k, c]) for k in lower[r] for c in later[k])
-        begin[r + 1] = len(work)
-    slot = np.array([where[rank[i], rank[j]] for i, j in zip(rows, cols, strict=True)], dtype=np.uint32)
-    steps = np.array(work, dtype=np.uint32).reshape(-1, 3)
-    column = order[np.array(pivot, dtype=np.int64)].astype(np.uint32)
+        for k in lower[r]:
+            if later[k]:
+                runs.append((where[r, k], diagonal[k] + 1))
+                target.extend(where[r, c] for c in later[k])
+                span.append(len(target))
+        begin.append(len(runs))
+    slot = [where[rank[i], rank[j]] for i, j in zip(rows, cols, strict=True)]
+    sides = np.array(runs, dtype=np.uint32).reshape(-1, 2)
     return Structure(
-        n, len(pivot), slot, order.astype(np.uint32), first, diagonal, column, begin,
-        *(np.ascontiguousarray(steps[:, side]) for side in range(3)),
+        n, len(pivot),
+        *(np.array(part, dtype=np.uint32) for part in (slot, order, first, diagonal, pivot, begin)),
+        *(np.ascontiguousarray(sides[:, side]) for side in (0, 1)),
+        *(np.array(part, dtype=np.uint32) for part in (span, target)),
     )  # fmt: skip
 
 
@@ -141,11 +147,14 @@ def factor(structure, values):
     Crout's form; pivots are stored as reciprocals. Entry k of the pattern belongs at values[structure.slot[k]], all
     others at 0. A pivot of exactly zero gives infinities, never an exception.
     """
-    target, left, right = structure.target, structure.left, structure.right
+    lower, upper, span, target = structure.lower, structure.upper, structure.span, structure.target
     first, diagonal, begin = structure.first, structure.diagonal, structure.begin
     for r in range(structure.n):
-        for c in range(begin[r], begin[r + 1]):
-            values[target[c]] -= values[left[c]] * values[right[c]]
+        for run in range(begin[r], begin[r + 1]):
+            times, q = values[lower[run]], upper[run]
+            for c in range(span[run], span[run + 1]):
+                values[target[c]] -= times * values[q]
+                q += 1
         d = diagonal[r]
         inverse = 1.0 / values[d]
         values[d] = inverse
@@ -154,17 +163,31 @@ def factor(structure, values):
 
 
 @kernel
-def solve(structure, values, rhs):
-    """Replace `rhs` (length n, in the caller's own numbering) by the solution, from the factors in `values`."""
+def solve(structure, values, rhs, room):
+    """Replace `rhs` (length n, in the caller's own numbering) by the solution, from the factors in `values`.
+
+    `room` (length n) is for the way there. Each row is summed in two halves: they need not wait for each other.
+    """
     column, order, first, diagonal = structure.column, structure.order, structure.first, structure.diagonal
     for r in range(structure.n):
-        total = rhs[order[r]]
+        even, odd = rhs[order[r]], 0.0
         d = diagonal[r]
-        for p in range(first[r], d):
-            total -= values[p] * rhs[column[p]]
-        rhs[order[r]] = total * values[d]
+        p = first[r]
+        while p + 1 < d:
+            even -= values[p] * room[column[p]]
+            odd -= values[p + 1] * room[column[p + 1]]
+            p += 2
+        if p < d:
+            even -= values[p] * room[column[p]]
+        room[r] = (even + odd) * values[d]
     for r in range(structure.n - 1, -1, -1):
-        total = rhs[order[r]]
-        for q in range(diagonal[r] + 1, first[r + 1]):
-            total -= values[q] * rhs[column[q]]
-        rhs[order[r]] = total
+        even, odd = room[r], 0.0
+        q, end = diagonal[r] + 1, first[r + 1]
+        while q + 1 < end:
+            even -= values[q] * room[column[q]]
+            odd -= values[q + 1] * room[column[q + 1]]
+            q += 2
+        if q < end:
+            even -= values[q] * room[column[q]]
+        room[r] = even + odd
+        rhs[order[r]] = room[r]

@@ -2,10 +2,11 @@
 
 ROS34PW2 of Rang and Angermann (BIT 45:761, 2005; coefficients recalled, their order conditions verified by a test): a
 Rosenbrock-W method, order 3 for any approximation of the Jacobian, stiffly accurate, with an embedded method of order
-2. With the pressure level frozen the Jacobian is sparse and fixed in pattern; one factorisation serves the four stages.
-A short step freezes the flows as well, a long one solves for them (see `flow_unknowns`). Linear invariants (energy,
-coolant, gas) are kept to round-off: the ledger that closes each sum follows from the sum's own scalar recursion instead
-of a dense row (see `close_ledgers`).
+2, made for equations of index 1. Flows and pressures of the network are unknowns beside the states (see
+`flow_unknowns`): it is solved once a step, not at every stage. With the pressure level frozen the Jacobian is sparse
+and fixed in pattern; one factorisation serves the four stages. Linear invariants (energy, coolant, gas) are kept to
+round-off: the ledger that closes each sum follows from the sum's own scalar recursion instead of a dense row (see
+`close_ledgers`).
 """
 
 import math
@@ -16,11 +17,11 @@ import numpy as np
 from sim1d._jit import kernel
 from sim1d.core.handle import maker, register
 from sim1d.core.pace import growth, sharpen
-from sim1d.core.rhs import derivative
+from sim1d.core.rhs import derivative, derivative_at, unbalance
 from sim1d.core.slopes import jacobian
 from sim1d.core.sparse import copy, factor, solve
 
-WIDE = 3.0  # s: a step beyond solves for the flows too (measured: 1 to 10 alike; 30: 55 steps in a soak, not 36)
+REJECTED = 0.5  # of its length at most after a rejected step (0.65 and 0.9 lead layout C into a sixth more steps)
 WHOLE = 0.99  # a step that would leave less than a hundredth of the way to the bound goes all of it: no slivers
 GAMMA = 4.3586652150845900e-01
 _ALPHA = np.array(
@@ -48,6 +49,7 @@ class Coefficients(NamedTuple):
 
     gamma: float
     time: np.ndarray  # (4) stage times
+    slope: np.ndarray  # (4) weights of what changes with time alone
     a: np.ndarray  # (4, 4)
     c: np.ndarray  # (4, 4)
     m: np.ndarray  # (4)
@@ -68,8 +70,8 @@ def coefficients() -> Coefficients:
     """Transformed coefficients of the method."""
     inverse = np.linalg.inv(_GAMMA)
     return Coefficients(
-        GAMMA, _ALPHA.sum(axis=1), _ALPHA @ inverse, np.eye(4) / GAMMA - inverse, _WEIGHTS @ inverse,
-        (_WEIGHTS - _EMBEDDED) @ inverse,
+        GAMMA, _ALPHA.sum(axis=1), _GAMMA.sum(axis=1), _ALPHA @ inverse, np.eye(4) / GAMMA - inverse,
+        _WEIGHTS @ inverse, (_WEIGHTS - _EMBEDDED) @ inverse,
     )  # fmt: skip
 
 
@@ -106,12 +108,19 @@ class StepWork(NamedTuple):
     u: np.ndarray  # (4, size)
     values: np.ndarray  # entries of the Jacobian
     matrix: np.ndarray  # storage of the factors
-    rhs: np.ndarray
+    rhs: np.ndarray  # (states, flows and free pressures)
+    room: np.ndarray  # (the same) for `solve`
     tolerance: np.ndarray  # (size) error that a step may make
     allowed: np.ndarray  # (size) the same for this step, see `sharpen`
-    flow: np.ndarray  # (2, branch) kg/s at the start of the step and at its second stage
-    pace: np.ndarray  # (2) last step (s, inf: none) and its error
+    flow: np.ndarray  # (branch) kg/s at the start of the step
+    pressure: np.ndarray  # (junction) Pa at the start of the step
+    flow_u: np.ndarray  # (4, branch) what `u` is to the states
+    pressure_u: np.ndarray  # (4, junction)
+    missing: np.ndarray  # (branch) Pa that the law of a branch misses in a stage
+    drift: np.ndarray  # (branch) Pa by which that changes over the step with time alone
+    pace: np.ndarray  # (3) last step (s, inf: none), its error, and the step (s) that it leads to
     counters: np.ndarray  # evaluations, Jacobians, rejected steps
+    closing: np.ndarray  # (2) 1 while the caps draw, share of what leaves that the recovery tank keeps
     sensed: np.ndarray  # (sensor) what acted on each sensor at the start of the step
     per_power: np.ndarray  # (node) rate of its state by a watt into it, 1/kg or 1
     by_state: np.ndarray  # (node) its enthalpy by its state, 1 or 1/kg
@@ -130,124 +139,148 @@ def make_stepwork(*fields):
 
 
 @kernel
-def close_ledgers(model, s, u, drawing, kept):
+def ways_out(model, work, state, closing):
+    """How the ledgers close at `state`, into `closing`: whether every cap draws, and what the recovery tank keeps."""
+    bottle = model.layout.ledger + 7
+    closing[0], closing[1] = 1.0 if len(model.cap) > 0 else 0.0, 0.0
+    for k in range(len(model.cap)):
+        cap = model.cap[k]
+        if work.absolute[cap.node] >= model.system[0].ambient_pressure:
+            closing[0] = 0.0
+        if cap.recovery > 0.0 and state[bottle] < 0.95 * work.density[cap.node] * cap.recovery:
+            closing[1] = 1.0
+
+
+@kernel
+def close_ledgers(model, s, u, closing):
     """Set the closing ledgers of stage vector `u` so that the conserved sums follow their own recursion `s` (3).
 
-    Coolant and gas close with what left, of which the share `kept` stands in the recovery tank; while the caps draw
-    (`drawing`), with what came back, so that a circuit under vacuum books no outflow.
+    Coolant and gas close with what left, of which a share stands in the recovery tank; while the caps draw, with what
+    came back, so that a circuit under vacuum books no outflow (`closing`, see `ways_out`).
     """
     energy, coolant, gas = sums(model, u)
     ledger = model.layout.ledger
     u[ledger + 3] = s[0] - energy
-    if drawing:
+    if closing[0] == 1.0:
         missing = s[1] - coolant - u[ledger + 5]
         u[ledger + 6] -= missing
         u[ledger + 7] += missing  # what did not come back is still in the recovery tank
         u[ledger + 8] -= s[2] - gas - u[ledger + 9]
     else:
-        u[ledger + 7] += kept * (s[1] - coolant - u[ledger + 5])
+        u[ledger + 7] += closing[1] * (s[1] - coolant - u[ledger + 5])
         u[ledger + 5] = s[1] - coolant
         u[ledger + 9] = s[2] - gas
 
 
 @kernel
-def advance(time, state, h, phase, model, work, pattern, method, step, fresh, wide):
+def drift(time, state, h, phase, model, work, step):
+    """By how much more the law of each branch misses `h` s on, at the state and flows of now: into `step.drift` (Pa).
+
+    The engine that turns the pump and the acceleration of the car change with time alone. Of the rates that need not be
+    known, as no part of the Jacobian need be; of equations that hold at every instant it must.
+    """
+    step.drift[:] = 0.0
+    if phase.speed[0] == phase.speed[1] and phase.acceleration[0] == phase.acceleration[1]:
+        return
+    copy(work.flow, step.flow)
+    copy(work.pressure, step.pressure)
+    unbalance(time, state, phase, model, work, step.missing)
+    unbalance(time + h, state, phase, model, work, step.drift)
+    for b in range(len(step.drift)):
+        step.drift[b] -= step.missing[b]
+
+
+@kernel
+def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
     """Try to step from `time` by `h` (s): (accepted, error). On acceptance `step.trial` is the new state.
 
-    `step.rate` must hold the rate at `time`; `fresh` asks for a new Jacobian, `wide` for one with flows as unknowns,
-    which it must do at all attempts of a step or at none.
+    `step.rate` must hold the rate at `time`; `fresh` says that `work` is of that instant too, and asks for a new
+    Jacobian. On exit `work` holds flows and pressures for the new state, none of them solved for.
     """
     layout = model.layout
     n, size = layout.ledger, layout.size
+    branches = len(step.flow)
+    structure = pattern.structure
     if fresh:
-        jacobian(time, state, phase, model, work, pattern, step, step.values, wide)
+        jacobian(time, state, phase, model, work, pattern, step, step.values)
         step.counters[1] += 1
-        copy(step.flow[0], work.flow)
-    else:
-        copy(work.flow, step.flow[0])
-    structure = pattern.wide if wide else pattern.structure
+        copy(step.flow, work.flow)
+        copy(step.pressure, work.pressure)
+        ways_out(model, work, state, step.closing)
+    drift(time, state, h, phase, model, work, step)
     scale = 1.0 / (h * method.gamma)
-    assemble(structure, pattern, step.values, scale, step.matrix)
+    assemble(pattern, step.values, scale, step.matrix)
     factor(structure, step.matrix)
-    drawing = len(model.cap) > 0
-    kept = 0.0
-    for k in range(len(model.cap)):
-        cap = model.cap[k]
-        if work.absolute[cap.node] >= model.system[0].ambient_pressure:
-            drawing = False
-        if cap.recovery > 0.0 and state[n + 7] < 0.95 * work.density[cap.node] * cap.recovery:
-            kept = 1.0
     s = np.zeros((4, 3))
+    step.u[:] = 0.0  # what a stage adds counts nothing before it is there
+    step.flow_u[:] = 0.0
+    step.pressure_u[:] = 0.0
     for i in range(4):
+        step.missing[:] = 0.0
         if i == 0:
             copy(step.stage, step.rate)
         else:
-            copy(step.trial, state)
-            for j in range(i):
-                if method.a[i, j] != 0.0:
-                    for k in range(size):
-                        step.trial[k] += method.a[i, j] * step.u[j, k]
-            if i > 1:
-                guess_flows(work.flow, step.flow, i, method.time)
-            if not derivative(time + method.time[i] * h, step.trial, phase, model, work, step.stage):
+            weighted(step.trial, state, method.a[i], 1.0, step.u)
+            weighted(work.flow, step.flow, method.a[i], 1.0, step.flow_u)
+            weighted(work.pressure, step.pressure, method.a[i], 1.0, step.pressure_u)
+            here = time + method.time[i] * h
+            if not derivative_at(here, step.trial, phase, model, work, step.stage, step.missing):
                 return False, 10.0
             step.counters[0] += 1
-        e, c, g = sums(model, step.stage)
-        s[i, 0] = e + step.stage[n + 3]
-        s[i, 1] = c + step.stage[n + 5]
-        s[i, 2] = g + step.stage[n + 9]
-        for j in range(i):
-            factor_ij = method.c[i, j] / h
-            for k in range(size):
-                step.stage[k] += factor_ij * step.u[j, k]
-            for q in range(3):
-                s[i, q] += factor_ij * s[j, q]
+        energy, coolant, gas = sums(model, step.stage)
+        s[i, 0] = energy + step.stage[n + 3]
+        s[i, 1] = coolant + step.stage[n + 5]
+        s[i, 2] = gas + step.stage[n + 9]
+        weighted(step.stage, step.stage, method.c[i], 1.0 / h, step.u)
         for q in range(3):
+            for j in range(i):
+                s[i, q] += method.c[i, j] / h * s[j, q]
             s[i, q] /= scale
+        step.rhs[:] = 0.0
         for k in range(n):
             step.rhs[k] = step.stage[k]
-        for k in range(n, structure.n):
-            step.rhs[k] = 0.0
-        solve(structure, step.matrix, step.rhs)
+        for b in range(branches):
+            step.rhs[n + b] = step.missing[b] + method.slope[i] * step.drift[b]
+        solve(structure, step.matrix, step.rhs, step.room)
         for k in range(n):
             step.u[i, k] = step.rhs[k]
         for k in range(n, size):
             step.u[i, k] = step.stage[k] / scale
-        close_ledgers(model, s[i], step.u[i], drawing, kept)
-    error = 0.0
-    finite = True
-    sharpen(model, work, step.tolerance, step.allowed)
-    copy(step.trial, state)
+        close_ledgers(model, s[i], step.u[i], step.closing)
+        for b in range(branches):
+            step.flow_u[i, b] = step.rhs[n + b]
+        for j in range(len(step.pressure)):
+            free = model.network.structure.unknown[j]
+            if free >= 0:
+                step.pressure_u[i, j] = step.rhs[n + branches + free]
+    weighted(step.trial, state, method.m, 1.0, step.u)
+    weighted(work.flow, step.flow, method.m, 1.0, step.flow_u)
+    weighted(work.pressure, step.pressure, method.m, 1.0, step.pressure_u)
     for k in range(size):
+        if not np.isfinite(step.trial[k]):
+            return False, 10.0
+    sharpen(model, work, step.tolerance, step.allowed)
+    error = 0.0
+    for k in range(layout.sensor):  # nothing depends on a sensor: where it sits must not move the steps
         total = 0.0
         for i in range(4):
-            step.trial[k] += method.m[i] * step.u[i, k]
             total += method.error[i] * step.u[i, k]
-        if not np.isfinite(step.trial[k]):
-            finite = False
-        if k < layout.sensor:  # nothing depends on a sensor: where it sits must not move the steps
-            error = max(error, abs(total) / step.allowed[k])
-    if not finite:
-        return False, 10.0
+        error = max(error, abs(total) / step.allowed[k])
     return error <= 1.0, error
 
 
 @kernel
-def guess_flows(flow, known, i, times):
-    """Start values of the flows of stage `i`: on the straight line through those of the start and the second stage.
-
-    They change no answer, and save one Newton step in ten (measured).
-    """
-    if i == 2:
-        copy(known[1], flow)
-    along = times[i] / times[1]
-    for b in range(len(flow)):
-        flow[b] = known[0, b] + along * (known[1, b] - known[0, b])
+def weighted(target, base, weights, scale, u):
+    """target = base + scale times the weighted sum of the four stages `u` (4, n)."""
+    w = scale * weights[0], scale * weights[1], scale * weights[2], scale * weights[3]
+    for k in range(len(base)):
+        target[k] = base[k] + (w[0] * u[0, k] + w[1] * u[1, k] + w[2] * u[2, k] + w[3] * u[3, k])
 
 
 @kernel
-def assemble(structure, pattern, values, scale, matrix):
-    """Storage of scale I - J."""
+def assemble(pattern, values, scale, matrix):
+    """Storage of scale M - J, M with ones for states and nothing for flows and pressures."""
+    structure = pattern.structure
     for k in range(structure.fill):
         matrix[k] = 0.0
     for k in range(len(structure.slot)):
@@ -293,25 +326,20 @@ def gauges(state, h, model, work, step):
 
 
 @kernel
-def march(time, state, h, bound, phase, model, work, pattern, method, step, started):
+def march(time, state, h, bound, phase, model, work, pattern, method, step):
     """One accepted step towards `bound`: (succeeded, new time, next step size). The new state is in `step.trial`.
 
-    On exit `step.moved` holds the rate at the new time (start of the next step).
+    `step.rate` and `work` must hold the evaluation at `time`. On exit `step.moved` holds the rate at the new time
+    (start of the next step).
     """
-    if not started:
-        if not derivative(time, state, phase, model, work, step.rate):
-            return False, time, h
-        step.counters[0] += 1
-        copy(step.sensed, work.sensed)
     smallest = 1.0e-8 + 4.0e-15 * abs(time)
     rejected = False
     left = bound - time
-    wide = min(h, left) > WIDE
     for attempt in range(60):
         if h > WHOLE * left:
             h = left
         # a rejected step leaves the flows and the level of another state behind, but the Jacobian is still the one
-        accepted, error = advance(time, state, h, phase, model, work, pattern, method, step, attempt == 0, wide)
+        accepted, error = advance(time, state, h, phase, model, work, pattern, method, step, attempt == 0)
         grow = growth(error, h, step.pace[1], np.inf if rejected else step.pace[0])
         if accepted:
             new = bound if h == left else time + h
@@ -321,10 +349,11 @@ def march(time, state, h, bound, phase, model, work, pattern, method, step, star
             step.counters[0] += 1
             gauges(state, h, model, work, step)
             step.pace[0], step.pace[1] = h, error
-            return True, new, h * (min(grow, 1.0) if rejected else grow)
+            step.pace[2] = h * (min(grow, 1.0) if rejected else grow)
+            return True, new, step.pace[2]
         step.counters[2] += 1
         rejected = True
-        h *= min(grow, 0.5)
+        h *= min(grow, REJECTED)
         if h < smallest:
             return False, time, h
     return False, time, h

@@ -87,20 +87,19 @@ def keep(row, time, record, step):
 
 
 @kernel
-def stride(bound, h, phase, model, work, pattern, method, step, limits, watched, record, started):
+def stride(bound, h, phase, model, work, pattern, method, step, limits, watched, record):
     """March from row 0 of `record` towards `bound`: (steps kept, time of a step held back or nan, next h, succeeded).
 
     Where the next step shows something that is watched and others came before it, it is held back: it stands in `step`
-    (`keep` takes it). `step.rate` must hold the rate at row 0 when `started`.
+    (`keep` takes it). `step.rate` and `work` must hold the evaluation at row 0.
     """
     count = 0
     time = record.time[0]
     while time < bound and count + 1 < len(record.time):
         state = record.state[count]
-        succeeded, new, h = march(time, state, h, bound, phase, model, work, pattern, method, step, started)
+        succeeded, new, h = march(time, state, h, bound, phase, model, work, pattern, method, step)
         if not succeeded:
             return count, np.nan, h, False
-        started = True
         last = happens(state, step.trial, model, work, limits, watched)
         if last and count > 0:
             return count, new, h, True

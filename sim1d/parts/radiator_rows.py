@@ -3,6 +3,7 @@
 import math
 from typing import TYPE_CHECKING
 
+from sim1d.physics.convection import entry_factor
 from sim1d.physics.core_air import bare_tube_area, core_drop, fin_area, free_flow_share
 from sim1d.physics.exchangers import crossflow_one_mixed
 from sim1d.physics.friction import rectangular_laminar_constant
@@ -93,7 +94,9 @@ def write_radiator(radiator: "Radiator", build: "Build", name: str) -> None:
         louver_pitch=fins.louver_pitch, louver_factor=louver,
         free_share=free_flow_share(fins.height, tubes.pitch, fins.thickness, fins.pitch), air_factor=fins.air_factor,
         tube_area=count * radiator.tube_length * tubes.perimeter, tube_flow_area=count / passes * tubes.area,
-        tube_diameter=tubes.hydraulic_diameter, tube_length=radiator.tube_length, drop_linear=linear,
+        tube_diameter=tubes.hydraulic_diameter, tube_length=radiator.tube_length,
+        tube_slenderness=tubes.hydraulic_diameter / radiator.tube_length,
+        tube_entry=entry_factor(tubes.hydraulic_diameter, radiator.tube_length), drop_linear=linear,
         drop_quadratic=quadratic, fan_pressure=fan.pressure if fan is not None else 0.0,
         fan_works=1.0 if fan is not None and runs else 0.0,
         fan_flow=fan.flow if fan is not None else 0.0, ram=radiator.net_ram, system_loss=radiator.bay_loss,

@@ -5,7 +5,7 @@ Heat fluxes in W/m2, temperatures in K, temperature differences (wall less satur
 
 import math
 
-from sim1d._jit import kernel
+from sim1d._jit import kernel, law
 from sim1d.physics.lookup import row_of, value, vapour_pressure
 
 GRAVITY = 9.80665  # m/s2
@@ -42,7 +42,7 @@ def forster_zuber(group, wall_superheat, pressure_rise):
     return group * wall_superheat**1.24 * root * math.sqrt(root)
 
 
-@kernel
+@law
 def chen_suppression(reynolds):
     """Share of pool nucleate boiling that survives a flow of liquid Reynolds number Re: 1 / (1 + 2.53e-6 Re^1.17).
 
@@ -118,7 +118,7 @@ def mixture_degradation(ideal_coefficient, heat_flux, boiling_range, density, la
     return 1.0 / (1.0 + ideal_coefficient / heat_flux * boiling_range * transfer)
 
 
-@kernel
+@law
 def onset_temperature(bulk_temperature, saturation_temperature):
     """Wall temperature (K) from which bubbles count: saturation or, in superheated bulk, that; joined within 0.5 K."""
     lead = bulk_temperature - saturation_temperature
@@ -143,7 +143,7 @@ def wet_flux(wall_temperature, bulk_temperature, saturation_temperature, coeffic
     return _wet_flux(convective, superheat, onset, start, coefficient, group * suppression, liquid)
 
 
-@kernel
+@law
 def _wet_flux(convective, superheat, onset, start, coefficient, group, liquid):
     """`wet_flux` above the onset, with the saturation pressure `start` at the onset known."""
     wall_temperature = onset + superheat
@@ -196,7 +196,7 @@ def wetted_face(
     return wall, flux, (1.0 - dry_share) * math.sqrt(max(wet * wet - convective * convective, 0.0))
 
 
-@kernel
+@law
 def balanced_face(
     cell_temperature,
     half_resistance,
@@ -218,33 +218,42 @@ def balanced_face(
     dry = dry_share * film_coefficient
     linear = wet * coefficient + dry
     wall = (cell_temperature + half_resistance * linear * bulk_temperature) / (1.0 + half_resistance * linear)
-    onset = onset_temperature(bulk_temperature, saturation_temperature)
-    if wall <= onset or group <= 0.0:
-        return wall, linear * (wall - bulk_temperature), coefficient * (wall - bulk_temperature), coefficient
+    if not group <= 0.0:  # not-a-number boils, and shows
+        onset = onset_temperature(bulk_temperature, saturation_temperature)
+        if not wall <= onset:
+            return _boiling_face(
+                cell_temperature, half_resistance, bulk_temperature, onset, coefficient, group, wet, dry, guess, wall,
+                liquid,
+            )  # fmt: skip
+    return wall, linear * (wall - bulk_temperature), coefficient * (wall - bulk_temperature), coefficient
+
+
+@law
+def _boiling_face(cell, half_resistance, bulk, onset, coefficient, group, wet, dry, guess, highest, liquid):
+    """`balanced_face` of a wall that would be at `highest` (K) without boiling, above the `onset` (K)."""
     start = vapour_pressure(liquid, onset)
-    highest = wall
+    wall = highest
     if half_resistance > 0.0:
         if guess > onset and guess < highest:
             wall = guess
         else:
-            wall = _first_guess(wall, half_resistance, linear, wet, onset, bulk_temperature, start, group, liquid)
+            linear = wet * coefficient + dry
+            wall = _first_guess(wall, half_resistance, linear, wet, onset, bulk, start, group, liquid)
     total, slope = 0.0, 0.0
     for _ in range(12):
-        total, slope, _ = _wet_flux(
-            coefficient * (wall - bulk_temperature), wall - onset, onset, start, coefficient, group, liquid
-        )
-        whole = wet * total + dry * (wall - bulk_temperature)
-        step = (half_resistance * whole + wall - cell_temperature) / (1.0 + half_resistance * (wet * slope + dry))
+        total, slope, _ = _wet_flux(coefficient * (wall - bulk), wall - onset, onset, start, coefficient, group, liquid)
+        whole = wet * total + dry * (wall - bulk)
+        step = (half_resistance * whole + wall - cell) / (1.0 + half_resistance * (wet * slope + dry))
         new = min(max(wall - step, onset), highest)
         total += slope * (new - wall)  # the flux at the new wall, to second order in the step
         step = new - wall
         wall = new
         if abs(step) < 3.0e-3:
             break
-    return wall, wet * total + dry * (wall - bulk_temperature), total, slope
+    return wall, wet * total + dry * (wall - bulk), total, slope
 
 
-@kernel
+@law
 def _first_guess(highest, half_resistance, linear, wet, onset, bulk, start, scaled, liquid):
     """A wall temperature near the root: takes q_nb = c dT^2, exact at 20 K superheat, and adds convection linearly."""
     rise = vapour_pressure(liquid, onset + 20.0) - start

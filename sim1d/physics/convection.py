@@ -2,9 +2,8 @@
 
 import math
 
-import numpy as np
-
-from sim1d._jit import kernel
+from sim1d._jit import kernel, law
+from sim1d.physics.roots import cube_root
 from sim1d.physics.smooth import step
 
 
@@ -44,10 +43,11 @@ def gnielinski(reynolds, prandtl):
 @kernel
 def prandtl_rise(prandtl):
     """Pr^(2/3) - 1, the power of `gnielinski`: a column of the LIQUID table, so that no wall has to take it."""
-    return prandtl ** (2.0 / 3.0) - 1.0
+    root = cube_root(prandtl)
+    return root * root - 1.0
 
 
-@kernel
+@law
 def turbulent_nusselt(reynolds, prandtl, rise):
     """`gnielinski` with `prandtl_rise` known."""
     root = smooth_pipe_root(reynolds)
@@ -95,7 +95,7 @@ def duct_nusselt(reynolds, prandtl, diameter, length, flat):
     )  # fmt: skip
 
 
-@kernel
+@law
 def duct_flow_nusselt(reynolds, prandtl, rise, slenderness, entry, flat):
     """`duct_nusselt` with what hangs on the liquid alone (`prandtl_rise`) or on the duct alone known.
 
@@ -129,13 +129,13 @@ def jacket_coefficient(velocity, density, viscosity, conductivity, specific_heat
     )  # fmt: skip
 
 
-@kernel
+@law
 def jacket_film(velocity, per_viscosity, prandtl, rise, conductivity, diameter, slenderness, entry, natural_floor):
     """`jacket_coefficient` with `per_viscosity` rho/mu (s/m2) and the numbers of `duct_flow_nusselt` known."""
     speed = math.sqrt(velocity * velocity + 1e-6)  # 1 mm/s rounds the corner at zero flow
     reynolds = per_viscosity * speed * diameter
     forced = duct_flow_nusselt(reynolds, prandtl, rise, slenderness, entry, 0.0) * conductivity / diameter
-    return np.cbrt(forced * forced * forced + natural_floor * natural_floor * natural_floor)
+    return cube_root(forced * forced * forced + natural_floor * natural_floor * natural_floor)
 
 
 @kernel
@@ -144,10 +144,21 @@ def tube_coefficient(velocity, density, viscosity, conductivity, specific_heat, 
 
     Smooth tube without turbulators; +-15 % either side, more between Re 2300 and 4000.
     """
+    slenderness = hydraulic_diameter / max(length, 1e-6)
+    return tube_film(
+        velocity, density, viscosity, conductivity, specific_heat, hydraulic_diameter, slenderness,
+        entry_factor(hydraulic_diameter, length),
+    )  # fmt: skip
+
+
+@law
+def tube_film(velocity, density, viscosity, conductivity, specific_heat, diameter, slenderness, entry):
+    """`tube_coefficient` with the numbers of `duct_flow_nusselt` that hang on the tube known."""
     speed = math.sqrt(velocity * velocity + 1e-6)
-    reynolds = density * speed * hydraulic_diameter / viscosity
+    reynolds = density * speed * diameter / viscosity
     prandtl = specific_heat * viscosity / conductivity
-    return duct_nusselt(reynolds, prandtl, hydraulic_diameter, length, 1.0) * conductivity / hydraulic_diameter
+    nusselt = duct_flow_nusselt(reynolds, prandtl, prandtl_rise(prandtl), slenderness, entry, 1.0)
+    return nusselt * conductivity / diameter
 
 
 @kernel
@@ -181,7 +192,7 @@ def natural_convection_coefficient(
     keeps the slope finite. Expansion in 1/K. Churchill and Chu 1975, +-15 %.
     """
     group = natural_group(density, viscosity, conductivity, specific_heat, expansion)
-    return natural_film(temperature_difference, height, conductivity, group)
+    return natural_film(temperature_difference, plate_still(height), conductivity, group)
 
 
 @kernel
@@ -195,8 +206,16 @@ def natural_group(density, viscosity, conductivity, specific_heat, expansion):
 
 
 @kernel
-def natural_film(temperature_difference, height, conductivity, group):
-    """`natural_convection_coefficient` from the `natural_group`: Nu = (0.825 + group dT^(1/6) L^(1/2))^2."""
-    difference = math.sqrt(temperature_difference * temperature_difference + 1.0)
-    root = 0.825 + group * np.cbrt(math.sqrt(difference)) * math.sqrt(height)
-    return root * root * conductivity / height
+def plate_still(height):
+    """What of that law hangs on the height (m) alone: 0.825 L^(-1/2), in m^-1/2."""
+    return 0.825 / math.sqrt(height)
+
+
+@law
+def natural_film(temperature_difference, still, conductivity, group):
+    """`natural_convection_coefficient` from `plate_still` and `natural_group`.
+
+    Nu k/L = k (0.825 + group dT^(1/6) L^(1/2))^2 / L = k (still + group dT^(1/6))^2.
+    """
+    root = still + group * cube_root(math.sqrt(math.sqrt(temperature_difference * temperature_difference + 1.0)))
+    return root * root * conductivity

@@ -64,32 +64,28 @@ def overall_conductance(air_conductance, wall_resistance, tube_coefficient, tube
 
 @kernel
 def fan_pressure_rise(flow, speed_share, shutoff_pressure, free_flow, loss_cap):
-    """Pressure rise of a fan (Pa), dp0 (s^2 - (Q/Q0)^2) by the affinity laws; negative where it windmills.
+    """Pressure rise (Pa) of `fan_curve`."""
+    return fan_curve(flow, speed_share, shutoff_pressure, free_flow, loss_cap)[0]
+
+
+@kernel
+def fan_curve(flow, speed_share, shutoff_pressure, free_flow, loss_cap):
+    """Pressure rise of a fan (Pa) and its slope by the flow, dp0 (s^2 - (Q/Q0)^2) by the affinity laws.
+
+    The rise is negative where it windmills, the slope (Pa s/m3) never positive.
 
     `speed_share` s 0 to 1, `free_flow` Q0 m3/s. A fan pushed far past Q0 would choke the core; flaps and the gap round
     the shroud let air by, so the loss saturates at `loss_cap` Pa (assumed: the shut-off pressure).
     """
     if shutoff_pressure <= 0.0 or free_flow <= 0.0:
-        return 0.0
-    share = flow / free_flow
-    rise = shutoff_pressure * (speed_share * speed_share - share * share)
-    if rise >= 0.0:
-        return rise
-    return rise * loss_cap / (loss_cap - rise)
-
-
-@kernel
-def _fan_slope(flow, speed_share, shutoff_pressure, free_flow, loss_cap):
-    """d(rise)/dQ of `fan_pressure_rise`, never positive."""
-    if shutoff_pressure <= 0.0 or free_flow <= 0.0:
-        return 0.0
+        return 0.0, 0.0
     share = flow / free_flow
     rise = shutoff_pressure * (speed_share * speed_share - share * share)
     slope = -2.0 * shutoff_pressure * share / free_flow
     if rise >= 0.0:
-        return slope
+        return rise, slope
     part = loss_cap / (loss_cap - rise)
-    return slope * part * part
+    return rise * part, slope * part * part
 
 
 @kernel
@@ -111,7 +107,7 @@ def face_velocity(
     0.5 rho V^2 Cp + dp_fan(Q) = (a u + b u^2) + K 0.5 rho u^2, Q = u A. `drop_linear` a Pa s/m and `drop_quadratic` b
     Pa s2/m2 describe the core at this density; `net_pressure_coefficient` Cp (inlet less outlet) and `system_loss` K
     are inputs (0.5 and 1.5 assumed). `car_speed` of either sign counts by its square when moving forward, else 0. The
-    residual rises with u, so the root is one; Newton kept in a bracket, 1e-9 relative. 0 with neither ram nor fan.
+    residual rises with u, so the root is one; Newton kept in a bracket, 1e-12 relative. 0 with neither ram nor fan.
     """
     forward = max(car_speed, 0.0)
     ram = 0.5 * density * forward * forward * net_pressure_coefficient
@@ -124,18 +120,18 @@ def face_velocity(
     speed = high
     for _ in range(60):
         flow = speed * face_area
-        fan = fan_pressure_rise(flow, fan_share, fan_pressure, fan_flow, fan_cap)
+        fan, fan_slope = fan_curve(flow, fan_share, fan_pressure, fan_flow, fan_cap)
         residual = (drop_linear + square * speed) * speed - ram - fan
         if residual > 0.0:
             high = speed
         else:
             low = speed
         slope = drop_linear + 2.0 * square * speed
-        slope -= face_area * _fan_slope(flow, fan_share, fan_pressure, fan_flow, fan_cap)
-        following = speed - residual / slope
-        if following <= low or following >= high:
-            following = 0.5 * (low + high)
-        if abs(following - speed) <= 1e-10 * (speed + 1e-6):
-            return following
-        speed = following
+        slope -= face_area * fan_slope
+        step = residual / slope
+        if abs(step) <= 3e-7 * (speed + 1e-6):  # what is left goes with its square
+            return speed - step
+        speed -= step
+        if speed <= low or speed >= high:
+            speed = 0.5 * (low + high)
     return speed

@@ -44,12 +44,11 @@ class Frozen:
         pattern, space = self.packed.pattern, room(self.model, self.packed.pattern, np.ones(self.layout.size))
         values = space.arrays.values
         jacobian(
-            self.time, self.state, self.phase, self.model_handle, self.work_handle, handle(pattern), space.step, values,
-            False,
-        )  # fmt: skip
+            self.time, self.state, self.phase, self.model_handle, self.work_handle, handle(pattern), space.step, values
+        )
         n = self.layout.ledger
         self.matrix = np.zeros((n, n))
-        frozen = slice(len(pattern.structure.slot))
+        frozen = slice(pattern.states)
         np.add.at(self.matrix, (pattern.rows[frozen], pattern.columns[frozen]), values[frozen])
         self.films = {
             name: getattr(self.work, name).copy()

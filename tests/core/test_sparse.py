@@ -39,7 +39,7 @@ def test_solves_like_dense_algebra(n, density, seed):
     for _ in range(2):  # one factorisation serves many right-hand sides
         x = rng.normal(size=n)
         rhs = dense @ x
-        solve(structure, values, rhs)
+        solve(structure, values, rhs, np.empty(structure.n))
         np.testing.assert_allclose(rhs, x, rtol=1e-10, atol=1e-10)
 
 
@@ -67,7 +67,7 @@ def test_absent_diagonal_is_stored():
     values[structure.diagonal] = 5.0
     factor(structure, values)
     rhs = np.array([5.0 * 3.0 + 1.0 * 4.0, 2.0 * 3.0 + 5.0 * 4.0])
-    solve(structure, values, rhs)
+    solve(structure, values, rhs, np.empty(structure.n))
     np.testing.assert_allclose(rhs, [3.0, 4.0], rtol=1e-14)
 
 
@@ -79,7 +79,7 @@ def test_wanted_order_is_kept():
     assert all(place[0] > place[j] for j in range(1, 10))
     x = rng.normal(size=20)
     rhs = dense @ x
-    solve(structure, factored(structure, entries), rhs)
+    solve(structure, factored(structure, entries), rhs, np.empty(structure.n))
     np.testing.assert_allclose(rhs, x, rtol=1e-10)
 
 
@@ -98,5 +98,5 @@ def test_zero_pivot_gives_no_exception():
     rhs = np.ones(2)
     with np.errstate(divide="ignore", invalid="ignore"):  # numpy's warning, where the compiler is off
         factor(structure, values)
-        solve(structure, values, rhs)
+        solve(structure, values, rhs, np.empty(structure.n))
     assert not np.isfinite(rhs).any()

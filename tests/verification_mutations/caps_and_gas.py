@@ -80,7 +80,7 @@ CAPS_AND_GAS = (
         "a launch heaps the liquid of the tank up at its rear", (f"{GAS}::test_surface_tilts_by_45_degrees_at_one_g",),
     ),
     Mutation(
-        "clearing_by_flow", AIR, "return q * step((q / area / down - 1.0)", "return q * step((q / down - 1.0)", LOST,
+        "clearing_by_flow", AIR, "return q * step((q / (area * down) - 1.0)", "return q * step((q / down - 1.0)", LOST,
         "what counts against the clearing speed is a speed", (f"{GAS}::test_way_down_asks_for_a_speed",),
     ),
     Mutation(
@@ -104,7 +104,7 @@ CAPS_AND_GAS = (
         "air comes out of coolant that holds more than it can", twin("layout_a-gassy"),
     ),
     Mutation(
-        "surface_of_a_bubble", AIR, "work.pocket_volume[k] ** (2.0 / 3.0)", "work.pocket_volume[k] ** (1.0 / 3.0)",
+        "surface_of_a_bubble", AIR, "cube_root(work.pocket_volume[k]) ** 2", "cube_root(work.pocket_volume[k])",
         FACTOR, "a bubble's surface goes with V^(2/3)", twin("layout_a-bubbles"),
     ),
     Mutation(

@@ -29,8 +29,8 @@ ENGINE_AND_RADIATOR = (
         LOST, "under the bridge the coolant is faster than its mean", twin("layout_a-hot"),
     ),
     Mutation(
-        "suppression_by_length", ENGINE, "chen_suppression(density * velocity * face.diameter / viscosity)",
-        "chen_suppression(density * velocity * face.length / viscosity)", SWAPPED,
+        "suppression_by_length", ENGINE, "work.face_speed[f] * face.diameter / work.viscosity[i]",
+        "work.face_speed[f] * face.length / work.viscosity[i]", SWAPPED,
         "Reynolds number on the hydraulic diameter", twin("layout_a-boiling"),
     ),
     Mutation(

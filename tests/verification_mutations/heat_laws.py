@@ -45,8 +45,8 @@ HEAT_LAWS = (
         "total = convective + nucleate", FACTOR, "convection and boiling are joined by their squares",
     ),
     law(
-        "boiling", "wall_without_half_a_cell", "step = (half_resistance * whole + wall - cell_temperature)",
-        "step = (whole + wall - cell_temperature)", LOST, "a face stands half a cell from its metal",
+        "boiling", "wall_without_half_a_cell", "step = (half_resistance * whole + wall - cell)",
+        "step = (whole + wall - cell)", LOST, "a face stands half a cell from its metal",
     ),
     law(
         "critical_heat_flux", "zuber_vapour", "constant * latent_heat * math.sqrt(vapour_density) * lift",
@@ -108,8 +108,8 @@ HEAT_LAWS = (
     ),
     law(
         "core_air", "fan_affinity",
-        "rise = shutoff_pressure * (speed_share * speed_share - share * share)\n    if rise",
-        "rise = shutoff_pressure * (speed_share - share * share)\n    if rise", FACTOR, "affinity laws of a fan",
+        "rise = shutoff_pressure * (speed_share * speed_share - share * share)\n    slope",
+        "rise = shutoff_pressure * (speed_share - share * share)\n    slope", FACTOR, "affinity laws of a fan",
     ),
     law(
         "louvered_fins", "louver_pitch_power", "reynolds**-0.49\n        * (angle", "reynolds**-0.94\n        * (angle",

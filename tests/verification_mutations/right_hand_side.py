@@ -74,8 +74,8 @@ RIGHT_HAND_SIDE = (
         "work.mixture[i] = density * (1.0 + void)", SIGN, "steam makes the mixture lighter", twin("layout_a-boiling"),
     ),
     Mutation(
-        "metal_shrinks_when_hot", COOLANT, "liquid += mass / work.density[i] - node.volume * (1.0 + node.growth",
-        "liquid += mass / work.density[i] - node.volume * (1.0 - node.growth", SIGN,
+        "metal_shrinks_when_hot", COOLANT, "beyond += mass / density - node.volume * (1.0 + node.growth",
+        "beyond += mass / density - node.volume * (1.0 - node.growth", SIGN,
         "cavities grow with the metal: less stands in the tank", twin("layout_a-hot"),
     ),
     Mutation(
@@ -118,8 +118,9 @@ RIGHT_HAND_SIDE = (
         LOST, "at rest a quarter of the width flows both ways", twin("layout_a-soak"),
     ),
     Mutation(
-        "swell_by_density", COOLANT, "slope / (work.density[i] * work.density[i]) * work.power[i]",
-        "slope / work.density[i] * work.power[i]", FACTOR, "swell is -(d rho/dh)/rho^2 per watt", twin("layout_a-hot"),
+        "swell_by_density", COOLANT, "(upper.enthalpy - lower.enthalpy) * work.density[i] ** 2)",
+        "(upper.enthalpy - lower.enthalpy) * work.density[i])", FACTOR, "swell is -(d rho/dh)/rho^2 per watt",
+        twin("layout_a-hot"),
     ),
     Mutation(
         "swell_heat_reversed", COOLANT, "(work.enthalpy[tie] - work.enthalpy[vessel])",
@@ -127,7 +128,7 @@ RIGHT_HAND_SIDE = (
         twin("layout_a-hot"),
     ),
     Mutation(
-        "swell_shrinks", COOLANT, "rate -= slope / (work.density[i]", "rate += slope / (work.density[i]", SIGN,
+        "swell_shrinks", COOLANT, "rate -= slope * work.power[i]", "rate += slope * work.power[i]", SIGN,
         "heat makes liquid swell, not shrink", BY_HAND,
     ),
     Mutation(
@@ -161,11 +162,11 @@ RIGHT_HAND_SIDE = (
         "total -= void * model.node[i].volume", SIGN, "steam needs room", twin("layout_a-boiling"),
     ),
     Mutation(
-        "lost_coolant_makes_full", PRESSURE, "mass += state[layout.store]", "mass -= state[layout.store]", SIGN,
+        "lost_coolant_makes_full", COOLANT, "mass += state[layout.store]", "mass -= state[layout.store]", SIGN,
         "coolant that left makes room for gas", twin("layout_a-short"),
     ),
     Mutation(
-        "growth_by_one_temperature", PRESSURE, "node.growth * (work.hot[i] - system.fill_temperature)",
+        "growth_by_one_temperature", COOLANT, "node.growth * (hot - system.fill_temperature)",
         "node.growth * (work.hot[0] - system.fill_temperature)", INDEX, "each cavity grows with its own temperature",
         twin("layout_a-hot"),
     ),

@@ -50,21 +50,22 @@ SHARED_GROUPS = (
         "prandtl, rise, entry, slenderness, 0.0)", SWAPPED, "entry factor and slenderness of a jacket",
     ),
     law(
-        "convection", "natural_film_with_height", "np.cbrt(math.sqrt(difference)) * math.sqrt(height)",
-        "np.cbrt(math.sqrt(difference)) * height", FACTOR, "Ra^(1/6) goes with the square root of height",
+        "convection", "natural_film_with_height", "return 0.825 / math.sqrt(height)",
+        "return 0.825 / height", FACTOR, "Ra^(1/6) goes with the square root of height",
     ),
     law(
         "boiling", "dry_share_of_a_face", "wet = 1.0 - dry_share\n    dry = dry_share * film_coefficient",
         "wet = 1.0\n    dry = dry_share * film_coefficient", LOST, "what is dry does not boil",
     ),
     Mutation(
-        "boiling_of_the_bulk", ENGINE, "value(liquid.boiling_group, at, part)",
-        "value(liquid.boiling_group, index, share)", INDEX, "properties of boiling are those of saturation",
+        "boiling_of_the_bulk", ENGINE, "at, part = row_of(liquid, saturation)",
+        "at, part = row_of(liquid, bulk)", INDEX, "properties of boiling are those of saturation",
         twin("layout_a-boiling"),
     ),
     Mutation(
-        "groups_of_the_flow_swapped", ENGINE, "value(liquid.flow_flux, at, part),\n            value(liquid.flow_gain",
-        "value(liquid.flow_gain, at, part),\n            value(liquid.flow_flux", SWAPPED,
+        "groups_of_the_flow_swapped", ENGINE,
+        "between(low.flow_flux, high.flow_flux, share), between(low.flow_gain, high.flow_gain, share),",
+        "between(low.flow_gain, high.flow_gain, share), between(low.flow_flux, high.flow_flux, share),", SWAPPED,
         "a face is given the columns of the critical heat flux in order", twin("layout_a-dry"),
     ),
 )  # fmt: skip

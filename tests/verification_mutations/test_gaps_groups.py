@@ -4,7 +4,7 @@ import ht
 import numpy as np
 import pytest
 
-from sim1d.physics.convection import natural_film
+from sim1d.physics.convection import natural_film, plate_still
 from sim1d.physics.critical_heat_flux import critical_flux, flow_size
 from sim1d.properties import Fluid, coolant_tables
 
@@ -34,7 +34,7 @@ def test_natural_group_gives_the_plate_of_churchill_and_chu(row):
     kinematic = at.viscosity / at.density
     grashof = GRAVITY * expansion * np.hypot(10.0, 1.0) * 0.08**3 / kinematic**2
     library = ht.conv_free_immersed.Nu_vertical_plate_Churchill(prandtl, grashof)
-    assert natural_film(10.0, 0.08, at.conductivity, at.natural_group) == pytest.approx(
+    assert natural_film(10.0, plate_still(0.08), at.conductivity, at.natural_group) == pytest.approx(
         library * at.conductivity / 0.08, rel=1e-5
     )
 
