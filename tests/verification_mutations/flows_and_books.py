@@ -1,6 +1,6 @@
 """Mistakes in the flows, the stepper and its books."""
 
-from .mutation import BOOKS_BY_HAND, DEVICES, FACTOR, INDEX, LOST, SIGN, SWAPPED, Mutation, twin
+from .mutation import BOOKS_BY_HAND, DEVICES, FACTOR, INDEX, LOST, SIGN, STEPS_BY_HAND, SWAPPED, Mutation, twin
 
 BRANCH = "sim1d/core/branch_laws.py"
 FLOWS = "sim1d/core/hydraulics.py"
@@ -56,6 +56,15 @@ FLOWS_AND_BOOKS = (
         SWAPPED, "torque grows with density", twin("layout_a-hot"),
     ),
     Mutation(
+        "given_flows_without_momentum", FLOWS, "pascal[b] = drive[b] + work.momentum[b] + push",
+        "pascal[b] = drive[b] + push", LOST, "what a law misses counts the momentum along a gallery", STEPS_BY_HAND,
+    ),
+    Mutation(
+        "given_pressure_pushes_back", FLOWS, "work.momentum[b] + push - work.loss[b]",
+        "work.momentum[b] - push - work.loss[b]", SIGN, "pressure at its start drives flow into a branch",
+        STEPS_BY_HAND,
+    ),
+    Mutation(
         "stage_coefficient", STEPPER, "5.4180672388095326e-02", "5.5180672388095326e-02", FACTOR,
         "order conditions of the method", ("tests/system/test_integrator.py::test_order_condition",),
     ),
@@ -80,8 +89,17 @@ FLOWS_AND_BOOKS = (
         "what did not come back is still in the recovery tank", BOOKS_BY_HAND,
     ),
     Mutation(
-        "bottle_closes_backwards", STEPPER, "u[ledger + 7] += kept * (", "u[ledger + 7] -= kept * (", SIGN,
-        "what left through the cap stands in the recovery tank, as far as it was caught", BOOKS_BY_HAND,
+        "bottle_closes_backwards", STEPPER, "u[ledger + 7] += closing[1] * (", "u[ledger + 7] -= closing[1] * (",
+        SIGN, "what left through the cap stands in the recovery tank, as far as it was caught", BOOKS_BY_HAND,
+    ),
+    Mutation(
+        "cap_draws_under_pressure", STEPPER, "work.absolute[cap.node] >= model.system[0].ambient_pressure",
+        "work.absolute[cap.node] <= model.system[0].ambient_pressure", SWAPPED,
+        "what comes back closes the books under vacuum, what leaves under pressure", STEPS_BY_HAND,
+    ),
+    Mutation(
+        "full_bottle_keeps_all", STEPPER, "state[bottle] < 0.95 *", "state[bottle] > 0.95 *", SWAPPED,
+        "a recovery tank catches what it has room for", STEPS_BY_HAND,
     ),
     Mutation(
         "gauge_lag", STEPPER, "return end - slope * time_constant +", "return end + slope * time_constant +", SIGN,

@@ -118,33 +118,73 @@ LONG_STEPS = (
         "of the walls of a lump the one nearest to drying counts",
     ),
     step(
-        "flows_never_unknown", STEPPER, "wide = min(h, left) > WIDE", "wide = False", LOST,
-        "a long step solves for the flows",
-    ),
-    step(
-        "flows_always_unknown", STEPPER, "wide = min(h, left) > WIDE", "wide = True", LOST,
-        "a short step freezes the flows",
-    ),
-    step(
-        "flows_unknown_by_what_was_proposed", STEPPER, "wide = min(h, left) > WIDE", "wide = h > WIDE", LOST,
-        "a step that the bound cuts short is a short one",
-    ),
-    step(
         "sliver_before_the_bound", STEPPER, "if h > WHOLE * left:", "if h > left:", LOST,
         "a step goes all the way where it would leave next to nothing",
     ),
     step(
-        "flows_of_a_refused_step_kept", STEPPER, "copy(work.flow, step.flow[0])", "copy(step.flow[0], work.flow)",
+        "flows_of_a_refused_step_kept", STEPPER, "copy(work.flow, step.flow)", "copy(step.flow, work.flow)",
         SWAPPED, "a step that is tried again starts from the flows of its start",
     ),
     step(
-        "guess_along_the_wrong_side", STEPPER, "known[0, b] + along * (known[1, b] - known[0, b])",
-        "known[0, b] - along * (known[1, b] - known[0, b])", SIGN,
-        "flows of a stage start from the straight line through those known",
+        "law_drifts_back", STEPPER, "step.missing[b] + method.slope[i] * step.drift[b]",
+        "step.missing[b] - method.slope[i] * step.drift[b]", SIGN,
+        "what changes with time alone moves the flows of the stages",
+    ),
+    step(
+        "laws_do_not_drift", STEPPER, "unbalance(time + h, state,", "unbalance(time, state,", LOST,
+        "what the laws gain with time alone is that of the whole step",
+    ),
+    step(
+        "launch_unseen", STEPPER,
+        "phase.speed[0] == phase.speed[1] and phase.acceleration[0] == phase.acceleration[1]",
+        "phase.speed[0] == phase.speed[1]", LOST, "the laws of a car that speeds up drift",
+    ),
+    step(
+        "engine_speed_unseen", STEPPER,
+        "phase.speed[0] == phase.speed[1] and phase.acceleration[0] == phase.acceleration[1]",
+        "phase.acceleration[0] == phase.acceleration[1]", LOST, "the laws of a pump that speeds up drift",
+    ),
+    step(
+        "stage_at_the_start", STEPPER, "here = time + method.time[i] * h", "here = time", LOST,
+        "the later stages stand at the end of the step",
+    ),
+    step(
+        "laws_miss_nothing", STEPPER, "step.rhs[n + b] = step.missing[b] +", "step.rhs[n + b] = 0.0 +", LOST,
+        "what the laws miss at the flows of a stage moves them",
+    ),
+    step(
+        "flows_of_a_stage_stay", STEPPER,
+        "weighted(work.flow, step.flow, method.a[i], 1.0, step.flow_u)", "copy(work.flow, step.flow)", LOST,
+        "a stage has flows of its own",
+    ),
+    step(
+        "pressures_of_a_stage_stay", STEPPER,
+        "weighted(work.pressure, step.pressure, method.a[i], 1.0, step.pressure_u)",
+        "copy(work.pressure, step.pressure)", LOST, "a stage has pressures of its own",
+    ),
+    step(
+        "pressure_of_another_junction", STEPPER, "step.rhs[n + branches + free]", "step.rhs[n + branches + free - 1]",
+        INDEX, "each free pressure is its own unknown",
     ),
     step(
         "growth_after_a_refusal", STEPPER, "h * (min(grow, 1.0) if rejected else grow)", "h * grow", LOST,
         "after a refusal the next step is no longer",
+    ),
+    step(
+        "refused_step_hardly_shorter", STEPPER, "h *= min(grow, REJECTED)", "h *= grow", LOST,
+        "a step that was refused is a good deal shorter when it is tried again",
+    ),
+    step(
+        "run_one_entry_on", SPARSE, "values[lower[run]], upper[run]", "values[lower[run]], upper[run] + 1", INDEX,
+        "a run goes along the upper row from its first entry",
+    ),
+    step(
+        "odd_entries_lost_on_the_way_down", SPARSE, "(even + odd) * values[d]", "even * values[d]", LOST,
+        "both halves of a row count on the way down",
+    ),
+    step(
+        "odd_entries_lost_on_the_way_up", SPARSE, "room[r] = even + odd", "room[r] = even", LOST,
+        "both halves of a row count on the way up",
     ),
     factors(
         "upper_row_not_scaled", "values[q] *= inverse", "values[q] *= 1.0", LOST,
@@ -164,7 +204,23 @@ LONG_STEPS = (
         "a gauge starts from what acts on it where the rate was taken",
     ),
     step(
-        "pace_of_another_stretch", SOLVER, "self.arrays.pace[:] = np.inf, 1.0", "self.arrays.pace[1] = 1.0", LOST,
-        "the first step of a stretch has none before it",
+        "pace_of_another_stretch", SOLVER, "self.arrays.pace[:2] = np.inf, 1.0", "self.arrays.pace[1] = 1.0", LOST,
+        "the first step of a stretch shows no exponent: it has none before it",
+    ),
+    step(
+        "first_step_whatever_jumped", SOLVER, "max(EAGER / max(jump, 1.0e-9), FIRST)", "np.inf", LOST,
+        "the more the rate jumps at the start of a stretch, the shorter its first step",
+    ),
+    step(
+        "first_step_ever_so_short", SOLVER, "max(EAGER / max(jump, 1.0e-9), FIRST)", "EAGER / max(jump, 1.0e-9)", LOST,
+        "no jump makes a first step shorter than its least",
+    ),
+    step(
+        "first_step_beyond_the_last", SOLVER, "FIRST), self.arrays.pace[2], abs", "FIRST), abs", LOST,
+        "a first step is no longer than the step before leads to",
+    ),
+    step(
+        "first_step_by_a_reading", SOLVER, "(np.abs(rate - self.arrays.rate)[:judged] / self.arrays.allowed[:judged])",
+        "(np.abs(rate - self.arrays.rate) / self.arrays.allowed)", LOST, "readings do not move the steps",
     ),
 )  # fmt: skip

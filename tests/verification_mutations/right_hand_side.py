@@ -1,6 +1,6 @@
 """Mistakes in the right-hand side, the coolant and the pressure level."""
 
-from .mutation import BY_HAND, DEVICES, FACTOR, INDEX, LOST, SIGN, SWAPPED, Mutation, twin
+from .mutation import BY_HAND, DEVICES, FACTOR, INDEX, LOST, SIGN, STEPS_BY_HAND, SWAPPED, Mutation, twin
 
 RHS = "sim1d/core/rhs.py"
 COOLANT = "sim1d/core/coolant.py"
@@ -18,6 +18,14 @@ RIGHT_HAND_SIDE = (
     Mutation(
         "electric_pump_never_off", RHS, "phase.voltage * phase.electric_pump if", "phase.voltage if", LOST,
         "an electric pump that is switched off gets no voltage", twin("electric pump-soak", "two pumps-soak"),
+    ),
+    Mutation(
+        "pumps_of_another_flow", RHS,
+        """    turn_pumps(
+        model.network, work.branch_density, work.pump_state, work.flow, work.pump_speed, work.pump_power,
+        work.pump_current,
+    )  # fmt: skip
+""", "", LOST, "at flows that are given the pumps do their work too", STEPS_BY_HAND,
     ),
     Mutation(
         "pump_heat_into_suction", RHS, "work.power[model.network.branch[b].end] += work.pump_power[p]",

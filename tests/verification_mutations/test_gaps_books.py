@@ -59,6 +59,6 @@ def test_recovery_tank_gives_what_comes_back_and_catches_what_leaves(draws, ledg
     at = {name: bench.layout.ledger + k for k, name in enumerate(LEDGERS)}
     step = np.zeros(bench.layout.size)
     step[bench.layout.store], step[at[ledger]], step[at["bottle"]] = sign, 0.9, -sign * 0.9
-    close_ledgers(bench.handles[0], np.zeros(3), step, draws, 1.0)
+    close_ledgers(bench.handles[0], np.zeros(3), step, np.array([draws, 1.0]))
     assert step[at[ledger]] == pytest.approx(1.0)
     assert step[at["bottle"]] == pytest.approx(-sign)
