@@ -280,6 +280,7 @@ def integrate(
                 for j, watch in enumerate(listening):
                     if len(answer.t_events[1 + j]):
                         (watch.rises if watch.above_since is None else watch.falls)(time)
+                        space.arrays.pace[2] = 0.0  # the next step is the least: it must get away from the threshold
             listened = listening
             acting = [watch for watch in listening if watch.acts_at is not None and time >= watch.acts_at]
             if acting:

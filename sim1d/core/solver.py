@@ -76,7 +76,8 @@ class LinearlyImplicit(OdeSolver):
         self.arrays.counters[:] = 0
         self.watched = handle(watched)
         jump = float((np.abs(rate - self.arrays.rate)[:judged] / self.arrays.allowed[:judged]).max())
-        self.h = min(max(EAGER / max(jump, 1.0e-9), FIRST), self.arrays.pace[2], abs(t_bound - t0))
+        # never below the least: a stretch may begin where a reading crosses its threshold, and must get away from it
+        self.h = min(max(min(EAGER / max(jump, 1.0e-9), self.arrays.pace[2]), FIRST), abs(t_bound - t0))
         self.arrays.pace[:2] = np.inf, 1.0  # what came before was another phase
         self.arrays.rate[:] = rate
         self.arrays.sensed[:] = kernels.arrays.sensed

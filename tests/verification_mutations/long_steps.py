@@ -208,15 +208,18 @@ LONG_STEPS = (
         "the first step of a stretch shows no exponent: it has none before it",
     ),
     step(
-        "first_step_whatever_jumped", SOLVER, "max(EAGER / max(jump, 1.0e-9), FIRST)", "np.inf", LOST,
+        "first_step_whatever_jumped", SOLVER, "min(EAGER / max(jump, 1.0e-9), self.arrays.pace[2])",
+        "self.arrays.pace[2]", LOST,
         "the more the rate jumps at the start of a stretch, the shorter its first step",
     ),
     step(
-        "first_step_ever_so_short", SOLVER, "max(EAGER / max(jump, 1.0e-9), FIRST)", "EAGER / max(jump, 1.0e-9)", LOST,
+        "first_step_ever_so_short", SOLVER, "max(min(EAGER / max(jump, 1.0e-9), self.arrays.pace[2]), FIRST)",
+        "min(EAGER / max(jump, 1.0e-9), self.arrays.pace[2])", LOST,
         "no jump makes a first step shorter than its least",
     ),
     step(
-        "first_step_beyond_the_last", SOLVER, "FIRST), self.arrays.pace[2], abs", "FIRST), abs", LOST,
+        "first_step_beyond_the_last", SOLVER, "min(EAGER / max(jump, 1.0e-9), self.arrays.pace[2])",
+        "EAGER / max(jump, 1.0e-9)", LOST,
         "a first step is no longer than the step before leads to",
     ),
     step(

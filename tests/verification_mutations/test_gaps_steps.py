@@ -259,7 +259,7 @@ def test_a_stretch_starts_from_what_it_is_handed():
     ("by_jump", "before", "stretch", "taken"),
     [
         (0.1, np.inf, 1.0, 0.1), (0.1 * FIRST, np.inf, 1.0, FIRST), (0.1, 0.07, 1.0, 0.07), (0.1, np.inf, 0.03, 0.03),
-        (0.1, 0.5 * FIRST, 1.0, 0.5 * FIRST),
+        (0.1, 0.5 * FIRST, 1.0, FIRST),
     ],
 )  # fmt: skip
 def test_first_step_is_as_long_as_the_jump_of_the_rate_the_step_before_and_the_stretch_allow(
