@@ -22,6 +22,7 @@ from sim1d.core.slopes import jacobian
 from sim1d.core.sparse import copy, factor, solve
 
 REJECTED = 0.5  # of its length at most after a rejected step (0.65 and 0.9 lead layout C into a sixth more steps)
+SHORT = 0.125  # of a step, over which what changes with time alone is taken
 WHOLE = 0.99  # a step that would leave less than a hundredth of the way to the bound goes all of it: no slivers
 GAMMA = 4.3586652150845900e-01
 _ALPHA = np.array(
@@ -174,7 +175,8 @@ def close_ledgers(model, s, u, closing):
 
 @kernel
 def drift(time, state, h, phase, model, work, step):
-    """By how much more the law of each branch misses `h` s on, at the state and flows of now: into `step.drift` (Pa).
+    """By how much more the law of each branch would miss `h` s on if it went on as now, at the state and flows of now:
+    into `step.drift` (Pa).
 
     The engine that turns the pump and the acceleration of the car change with time alone. Of the rates that need not be
     known, as no part of the Jacobian need be; of equations that hold at every instant it must.
@@ -185,9 +187,9 @@ def drift(time, state, h, phase, model, work, step):
     copy(work.flow, step.flow)
     copy(work.pressure, step.pressure)
     unbalance(time, state, phase, model, work, step.missing)
-    unbalance(time + h, state, phase, model, work, step.drift)
+    unbalance(time + SHORT * h, state, phase, model, work, step.drift)
     for b in range(len(step.drift)):
-        step.drift[b] -= step.missing[b]
+        step.drift[b] = (step.drift[b] - step.missing[b]) / SHORT
 
 
 @kernel

@@ -131,7 +131,7 @@ LONG_STEPS = (
         "what changes with time alone moves the flows of the stages",
     ),
     step(
-        "laws_do_not_drift", STEPPER, "unbalance(time + h, state,", "unbalance(time, state,", LOST,
+        "laws_do_not_drift", STEPPER, "unbalance(time + SHORT * h, state,", "unbalance(time, state,", LOST,
         "what the laws gain with time alone is that of the whole step",
     ),
     step(
