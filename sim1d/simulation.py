@@ -40,7 +40,7 @@ class Accuracy(Enum):
     how that was measured."""
 
     COARSE = 2.5e-2
-    NORMAL = 1e-2
+    NORMAL = 8.5e-3
     FINE = 1.2e-3
 
 
