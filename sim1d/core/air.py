@@ -25,6 +25,7 @@ SPREAD = 0.4  # of a clearing speed over which a pocket goes from held to carrie
 SETTLING = 0.1  # s for the tank's surface to follow gas and steam, and for a soft hose to follow suction (assumed)
 BRIM = 0.05  # of gas share over which that sets in
 FULL = 0.85  # gas share above which a place pushes gas out
+NO_BUBBLE = 1.0e-18  # m3, a micrometre each way: no gas at all (of far less the reciprocal overflows)
 
 
 @kernel
@@ -143,7 +144,7 @@ def places_pass_on(model, work):
         space = model.node[pocket.node].volume
         volume, share = work.pocket_volume[k], work.free_gas[k]
         per_space = 1.0 / space
-        if volume <= 0.0:
+        if volume < NO_BUBBLE:
             work.passing[k, 0] = work.passing[k, 2] = per_space
             work.passing[k, 1] = work.passing[k, 3] = 0.0
             continue

@@ -112,6 +112,19 @@ def test_flow_leads_gas_whichever_way_it_runs():
     np.testing.assert_allclose(rates[1], Q * share[1] * bench.gas_density * np.array([1, -1]), rtol=1e-6)
 
 
+@pytest.mark.parametrize("held", [0.0, 5e-5])
+@pytest.mark.parametrize("mass", [1e-17, 1e-30, 1e-310, 5e-324])
+def test_a_trace_however_small_leaves_as_its_share_of_the_flow(mass, held):
+    """Q/V of what is there, of the smallest number that a computer has as well; a dome holds its first trace."""
+    bench = Bench(pocket=pockets(held=held, area=1e-3, clears=1.0), air_way=plain_way(1, 2, 0, spill=1e-4))
+    bench.flow(0, Q)
+    bench.state[bench.layout.air + 1] = mass
+    gone = -bench.ways()[1]
+    assert 0.0 <= gone <= Q / volumes(bench)[1] * mass * (1.0 + 1e-9)
+    if held == 0.0 and mass > 1e-300:
+        assert gone == pytest.approx(Q / volumes(bench)[1] * mass, rel=1e-9)
+
+
 @pytest.mark.parametrize(("over", "passes"), [(0.75, 0.0), (0.9, smooth(0.25)), (1.0, 0.5), (1.3, 1.0)])
 def test_way_down_asks_for_a_speed(over, passes):
     """Below 0.8 of the clearing speed nothing goes down, above 1.2 all of it, half of it at that speed."""
