@@ -1,7 +1,9 @@
 """The engine protection cut as the simulation follows it: when a controller acts, and what the engine does then."""
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
 
 from sim1d.stretches import Stretch
 
@@ -22,13 +24,28 @@ class Cut:
     lockout: float  # after launch
 
 
-@dataclass
+@dataclass(eq=False)
 class Watch:
-    """What a controller has seen: since when its reading has been above the threshold, and when the engine stops."""
+    """What a controller has seen: since when its reading has been above the threshold, and when the engine stops.
+
+    It is a terminal event of `solve_ivp`: the filtered reading crosses the threshold, upwards or, once it is above,
+    downwards.
+    """
 
     cut: Cut
+    place: int  # of the filtered reading in the state
     above_since: float | None = None
     acts_at: float | None = None
+    terminal: ClassVar[bool] = True
+
+    @property
+    def direction(self) -> int:
+        """Of the crossing that is the next."""
+        return 1 if self.above_since is None else -1
+
+    def __call__(self, t: float, y: np.ndarray) -> float:
+        """Filtered reading above the threshold (Pa or K)."""
+        return float(y[self.place]) - self.cut.threshold
 
     def rises(self, time: float) -> None:
         """The filtered reading has crossed the threshold."""

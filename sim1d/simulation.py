@@ -39,14 +39,14 @@ class Accuracy(Enum):
     """How large the error of a step may be (`tolerances`). `LEFT` says what each leaves, docs/explanation/accuracy.md
     how that was measured."""
 
-    COARSE = 2.5e-2
-    NORMAL = 8.5e-3
+    COARSE = 3e-2
+    NORMAL = 1.5e-2
     FINE = 1.2e-3
 
 
 # K of peak metal and Pa of peak pressure by which a run at each setting differs from a converged one, at most, on the
 # three example layouts (measured by benchmarks/bench_accuracy.py, held by tests/verification/test_accuracy.py)
-LEFT = {Accuracy.COARSE: (1.5, 3e3), Accuracy.NORMAL: (0.5, 1e3), Accuracy.FINE: (0.1, 0.2e3)}
+LEFT = {Accuracy.COARSE: (1.5, 3e3), Accuracy.NORMAL: (0.5, 1e3), Accuracy.FINE: (0.15, 0.2e3)}
 
 
 @dataclass
@@ -136,31 +136,38 @@ def tolerances(packed: Packed, setting: float) -> np.ndarray:
     """
     layout, model = packed.model.layout, packed.model
     r = setting / 1e-3
-    heat = 300.0 * r  # J/kg: 0.07 K of coolant
+    heat = 450.0 * r  # J/kg: 0.1 K of coolant
+    groups = (  # each from its first state to the next group's
+        (layout.enthalpy, heat),
+        (layout.enthalpy + len(model.network.junction), 3.0 * heat),  # inside lines and cores
+        (layout.lag, 0.01 * r),
+        (layout.metal, 0.08 * r),
+        (layout.dry, 2.5e-4 * r),
+        (layout.air, 6e-9 * r),
+        (layout.store, 3e-6 * r),
+        (layout.displaced, 2e-6 * r),  # m3: half a millilitre moves a surface by 0.05 mm
+        (layout.dissolved, 1e-6 * r),
+        (layout.lift, 3e-4 * r),
+        (layout.lift + len(model.cap), 0.01 * r),
+        (layout.sensor, 0.1 * r),
+        (layout.ledger, 1e6),  # nothing depends on the ledgers
+    )
     table = np.empty(layout.size)
-    table[layout.enthalpy : layout.lag] = heat
-    inside = layout.enthalpy + len(model.network.junction)
-    table[inside : layout.lag] = 3.0 * heat
+    for begins, error in groups:
+        table[begins:] = error
     system = model.system[0]
     table[layout.enthalpy + system.vessel] = heat * max(model.node[system.vessel].mass + system.store, 0.05)
-    table[layout.lag : layout.metal] = 0.01 * r
-    table[layout.metal : layout.dry] = 0.1 * r
-    table[layout.dry : layout.air] = 5e-4 * r
-    table[layout.air : layout.store] = 1e-8 * r
-    table[layout.store : layout.displaced] = 3e-6 * r
-    table[layout.displaced : layout.dissolved] = 2e-6 * r  # m3: half a millilitre moves a surface by 0.05 mm
-    table[layout.dissolved : layout.lift] = 1e-6 * r
-    table[layout.lift : layout.sensor] = 0.01 * r
-    table[layout.lift : layout.lift + len(model.cap)] = 3e-4 * r
-    table[layout.sensor : layout.ledger] = 0.1 * r
-    table[layout.ledger :] = 1e6  # nothing depends on the ledgers
     return table
 
 
 def sharpest(packed: Packed, tolerance: np.ndarray) -> np.ndarray:
-    """Tolerances for a method of scipy, which cannot sharpen them where it has to: sharp at all walls, all day."""
+    """Tolerances for a method of scipy, which cannot sharpen them where it has to: sharp at all walls, all day.
+
+    Of enthalpies two thirds: with all of it BDF loses its way in the soak and takes five times the steps (measured).
+    """
     layout, face = packed.model.layout, packed.model.face
     found = np.maximum(tolerance, 1e-9)
+    found[layout.enthalpy : layout.lag] *= 2.0 / 3.0
     found[layout.enthalpy + np.unique(face.node[face.dry >= 0])] *= SHARPER
     return found
 
@@ -171,146 +178,224 @@ def integrate(
     method: type[OdeSolver] | None = None, start: np.ndarray | None = None,
 ) -> History:  # fmt: skip
     """Integrate the packed day from its start state (or from `start`)."""
-    model, pattern = packed.model, packed.pattern
-    arrays = work_arrays(model)
-    kernels = Kernels(
-        kept_handle(model), handle(arrays), kept_handle(pattern), kept_handle(METHOD), handle(limits_of(packed)), arrays
-    )
-    tolerance = tolerances(packed, accuracy.value)
-    state = (packed.start if start is None else start).copy()
-    history = History(packed, conserves=method is None)
-    watches = [Watch(cut) for cut in packed.cuts]
-    time = 0.0
-    kept: list[tuple[np.ndarray, np.ndarray, int]] = []  # times, states, and the row in `history.phases` they belong to
-    space = room(model, pattern, tolerance)
-    skip = -1
-    cut_round = -1
-    waiting = list(enumerate(packed.stretches))[::-1]
-    launched = 0.0
-    last_role = ""
-    while waiting:
-        number, stretch = waiting.pop()
-        if stretch.phase_number == skip:
+    run = Run(packed, accuracy.value, method, start)
+    while run.waiting and run.history.outcome is Outcome.COMPLETED:
+        number, stretch = run.waiting.pop()
+        leg = run.begins(number, stretch) if stretch.phase_number != run.skip else None
+        if leg is None:
             continue
-        if stretch.round == cut_round and stretch.speed != (0.0, 0.0):
+        run.follows(leg)
+        if progress is not None:
+            progress(stretch.name, (number + 1) / len(packed.stretches), run.time)
+    return run.ended()
+
+
+class Leg:
+    """A stretch as it is integrated: its row of the PHASE table, its end (s) and the events that are always watched."""
+
+    __slots__ = ("number", "stretch", "kernels", "ends", "phase", "end", "rate")
+
+    def __init__(self, number: int, stretch: Stretch, time: float, kernels: Kernels, ends: np.ndarray | None):
+        self.number, self.stretch, self.kernels = number, stretch, kernels
+        self.ends = ends  # times and margins to the limits that the project's stepper has found (`Record`)
+        self.phase, self.end = stretch.row(time), time + stretch.duration
+        self.rate: np.ndarray | None = None  # at the start, while it is known
+
+    def derivative(self, t: float, y: np.ndarray) -> np.ndarray:
+        """Rate of change of the state `y` at `t` s; not numbers where no flow was found."""
+        rate = np.empty_like(y)
+        if not derivative(t, np.ascontiguousarray(y), self.phase, self.kernels.model, self.kernels.work, rate):
+            rate[:] = np.nan
+        return rate
+
+    def limit(self, t: float, y: np.ndarray) -> float:
+        """Terminal event: the state leaves the range of the model."""
+        if self.ends is not None:
+            for time, margin in self.ends.tolist():
+                if time == t:
+                    return margin
+        kernels, state = self.kernels, np.ascontiguousarray(y)
+        derivative(t, state, self.phase, kernels.model, kernels.work, np.empty_like(state))
+        return limit_margin(kernels.model, kernels.work, state, kernels.limits)[0]
+
+    limit.terminal, limit.direction = True, -1  # type: ignore[attr-defined]
+
+    def until(self, t: float, y: np.ndarray) -> float:
+        """Terminal event: the temperature that ends the phase is reached."""
+        assert self.stretch.until is not None  # only then it is watched
+        node, sign, kelvin = self.stretch.until
+        kernels = self.kernels
+        # the project's stepper ends a step with the evaluation of its end: then `work` is of this instant already
+        if kernels.arrays.level[3] != t or self.ends is None:
+            flows(t, np.ascontiguousarray(y), self.phase, kernels.model, kernels.work)
+        return sign * (kernels.arrays.temperature[node] - kelvin)
+
+    until.terminal, until.direction = True, 1  # type: ignore[attr-defined]
+
+    def when(self, time: float) -> str:
+        """Where in the day `time` is, for a text."""
+        return f"at {time:.1f} s, in {self.stretch.name}"
+
+
+class Run:
+    """One integration of a day: what stays the same over it, and how far it has come."""
+
+    def __init__(self, packed: Packed, setting: float, method: type[OdeSolver] | None, start: np.ndarray | None):
+        model, pattern, work = packed.model, packed.pattern, work_arrays(packed.model)
+        tables = kept_handle(model), handle(work), kept_handle(pattern), kept_handle(METHOD)
+        self.kernels = Kernels(*tables, handle(limits_of(packed)), work)
+        self.packed, self.setting, self.method = packed, setting, method
+        self.tolerance = tolerances(packed, setting)
+        self.room = room(model, pattern, self.tolerance)
+        self.watches = [Watch(cut, model.layout.cut + k) for k, cut in enumerate(packed.cuts)]
+        self.threshold = np.full(len(self.watches), np.nan)  # of each cut that is listened to, for the stepper
+        self.watched = handle(Watched(-1, 0.0, 0.0, self.threshold))  # where no temperature ends the stretch
+        self.history = History(packed, conserves=method is None)
+        self.kept: list[tuple[np.ndarray, np.ndarray, int]] = []  # times, states, their row in `history.phases`
+        self.waiting = list(enumerate(packed.stretches))[::-1]
+        self.time, self.state = 0.0, (packed.start if start is None else start).copy()
+        self.settled = start is not None  # whether the gauges show where they stand
+        self.skip = self.cut_round = -1  # phase of which no more stretch is run; round in which the engine was cut
+        self.launched, self.role = 0.0, ""  # s of the last launch; role of the stretch before
+
+    def begins(self, number: int, stretch: Stretch) -> Leg | None:
+        """Evaluate where a stretch begins; none where it ends there, by its temperature or because the run does."""
+        time, state, kernels, history = self.time, self.state, self.kernels, self.history
+        if stretch.round == self.cut_round and stretch.speed != (0.0, 0.0):
             stretch = replace(stretch, speed=(0.0, 0.0), load=(0.0, 0.0))
-        if stretch.role == "pass" and last_role != "pass":
-            launched = time
-        last_role = stretch.role
-        phase = stretch.row(time)
-        rate = np.empty_like(state)
-
-        def fun(t: float, y: np.ndarray, phase: Any = phase) -> np.ndarray:
-            out = np.empty_like(y)
-            if not derivative(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work, out):
-                out[:] = np.nan
-            return out
-
-        end = time + stretch.duration
-        row = len(history.phases)
-        kept.append((np.array([time]), state[None, :].copy(), row))
-        history.phases.append(phase)
+        if stretch.role == "pass" and self.role != "pass":
+            self.launched = time
+        self.role = stretch.role
+        leg = Leg(number, stretch, time, kernels, self.room.record.ends if self.method is None else None)
+        self.kept.append((np.array([time]), state[None, :], len(history.phases)))
+        history.phases.append(leg.phase)
         history.numbers.append(number)
-        if not derivative(time, state, phase, kernels.model, kernels.work, rate):
-            history.ends(Outcome.NETWORK_FAILED, f"at {time:.1f} s, in {stretch.name}")
-            break
-        first_rate: np.ndarray | None = rate
-        if start is None and row == 0:  # gauges have stood at their places all night
-            settle_gauges(packed, arrays, state)
-            kept[-1][1][0] = state
-            first_rate = None  # that of other gauges
-        if limit_margin(kernels.model, kernels.work, state, kernels.limits)[0] <= 0.0:
-            history.ends(*named_limit(packed, kernels, state, time, stretch))
-            break
-        until = until_event(kernels, phase, stretch, method is None) if stretch.until is not None else None
-        if until is not None and until(time, state) >= 0.0:
-            skip = stretch.phase_number
-            continue
-        if method is None:
-            log: list[tuple[np.ndarray, np.ndarray]] = []
-            options: dict[str, Any] = dict(method=LinearlyImplicit, kernels=kernels, phase=phase, room=space, log=log)
+        rate = np.empty_like(state)
+        if not derivative(time, state, leg.phase, kernels.model, kernels.work, rate):
+            history.ends(Outcome.NETWORK_FAILED, leg.when(time))
+            return None
+        margin = limit_margin(kernels.model, kernels.work, state, kernels.limits)[0]
+        if not self.settled:  # gauges have stood at their places all night; the rate is that of other gauges
+            settle_gauges(self.packed, kernels.arrays, state)
+            self.settled = True
+        elif leg.ends is not None:
+            leg.rate = rate
+        if leg.ends is not None:
+            leg.ends[0] = time, margin
+        if margin <= 0.0:
+            history.ends(*named_limit(self.packed, kernels, state, leg.when(time)))
+            return None
+        if stretch.until is not None and leg.until(time, state) >= 0.0:
+            self.skip = stretch.phase_number
+            return None
+        return leg
+
+    def follows(self, leg: Leg) -> None:
+        """Integrate until the stretch ends, reaches its temperature, its engine is cut or the run leaves the model."""
+        stretch, history, status = leg.stretch, self.history, 0
+        listened: list[Watch] = []  # by these the last piece was followed: their crossings are events
+        while self.time < leg.end:
+            listened, bound = self.listens(leg, listened)
+            if bound > self.time:
+                status, happened = self.solves(leg, listened, bound)
+                if status == -1:
+                    history.ends(Outcome.STEP_FAILED, leg.when(self.time))
+                    return
+                if happened[0]:
+                    flows(self.time, self.state, leg.phase, self.kernels.model, self.kernels.work)
+                    history.ends(*named_limit(self.packed, self.kernels, self.state, leg.when(self.time)))
+                    return
+                if stretch.until is not None and happened[-1]:
+                    self.skip = stretch.phase_number
+                    return
+                for watch, crossed in zip(listened, happened[1:], strict=False):
+                    if crossed:
+                        (watch.rises if watch.above_since is None else watch.falls)(self.time)
+                        self.room.arrays.pace[2] = 0.0  # the next step is the least: it must get away from there
+            acting = [watch for watch in listened if watch.acts_at is not None and self.time >= watch.acts_at]
+            if acting:
+                self.cuts_engine(leg, acting[0])
+                break
+        if status == 0 and stretch.until is not None and stretch.last and self.time >= leg.end:
+            late = f"the end temperature was not reached within its {stretch.limit:.0f} s."
+            history.notes.append(f"Round {stretch.round}, {stretch.name}: {late}")
+
+    def listens(self, leg: Leg, listened: list[Watch]) -> tuple[list[Watch], float]:
+        """The controllers that listen now, and the time (s) until which they alone do; `listened` did so before."""
+        stretch, time, bound = leg.stretch, self.time, leg.end
+        listening: list[Watch] = []
+        self.threshold.fill(np.nan)
+        if stretch.speed[0] <= 0.0 and stretch.speed[1] <= 0.0:  # there is no engine to cut
+            return listening, bound
+        for k, watch in enumerate(self.watches):
+            free = self.launched + watch.cut.lockout if stretch.role == "pass" else time
+            if time < free:
+                watch.above_since = watch.acts_at = None
+                bound = min(bound, free)
+                continue
+            if watch.above_since is None and watch not in listened and watch(time, self.state) >= 0.0:
+                watch.rises(time)  # it is above from the start, or since the lock-out ended
+            if watch.acts_at is not None:
+                bound = min(bound, max(watch.acts_at, time))
+            listening.append(watch)
+            self.threshold[k] = watch.cut.threshold
+        return listening, bound
+
+    def solves(self, leg: Leg, listening: list[Watch], bound: float) -> tuple[int, list[bool]]:
+        """Go on to `bound` (s) or the first event: status of `solve_ivp`, and which event happened.
+
+        Events are the limits of the model, the controllers that listen and, where the stretch has one, its temperature.
+        """
+        until = leg.stretch.until
+        events = [leg.limit, *listening] if until is None else [leg.limit, *listening, leg.until]
+        log: list[tuple[np.ndarray, np.ndarray]] = []
+        options: dict[str, Any]
+        if self.method is None:
+            rate = leg.derivative(self.time, self.state) if leg.rate is None else leg.rate
+            options = dict(
+                method=LinearlyImplicit, kernels=self.kernels, phase=leg.phase, room=self.room, rate=rate, log=log,
+                watched=self.watched if until is None else Watched(*until, self.threshold),
+            )  # fmt: skip
+            leg.rate = None
         else:
             options = dict(
-                method=method, rtol=accuracy.value, atol=sharpest(packed, tolerance),
-                jac=stock_jacobian(packed, kernels, phase, space, method is LSODA),
+                method=self.method, rtol=self.setting, atol=sharpest(self.packed, self.tolerance),
+                jac=stock_jacobian(self.packed, self.kernels, leg.phase, self.room, self.method is LSODA),
             )  # fmt: skip
-        running = stretch.speed[0] > 0.0 or stretch.speed[1] > 0.0
-        answer = None
-        listened: list[Watch] = []  # by these the last piece was followed: their crossings are events
-        while time < end:
-            bound = end
-            events = [limit_event(kernels, phase, method is None)]
-            listening = []
-            threshold = np.full(len(watches), np.nan)
-            for k, watch in enumerate(watches if running else []):
-                free = launched + watch.cut.lockout if stretch.role == "pass" else time
-                if time < free:
-                    watch.above_since = watch.acts_at = None
-                    bound = min(bound, free)
-                    continue
-                fell = answer is not None and watch in listened
-                if watch.above_since is None and not fell and state[model.layout.cut + k] >= watch.cut.threshold:
-                    watch.rises(time)  # it is above from the start, or since the lock-out ended
-                if watch.acts_at is not None:
-                    bound = min(bound, max(watch.acts_at, time))
-                events.append(cut_event(packed, k, watch))
-                listening.append(watch)
-                threshold[k] = watch.cut.threshold
-            if until is not None:
-                events.append(until)
-            if bound > time:
-                if method is None:
-                    log.clear()
-                    options["watched"] = Watched(*(stretch.until or (-1, 0.0, 0.0)), threshold)
-                    options["rate"] = fun(time, state) if first_rate is None else first_rate
-                    first_rate = None
-                answer = solve_ivp(fun, (time, bound), state, events=events, **options)
-                history.evaluations += answer.nfev
-                ends = [(answer.t[1:], answer.y.T[1:])]
-                if method is None:  # all steps of all strides but the last's end, which may be cut short by an event
-                    before = [(t, y, int(t.searchsorted(answer.t[-1]))) for t, y in log]
-                    ends = [*((t[:n], y[:n]) for t, y, n in before), (answer.t[-1:], answer.y.T[-1:])]
-                kept.extend((t, y, row) for t, y in ends if len(t))
-                history.steps += sum(len(t) for t, _ in ends)
-                time, state = float(answer.t[-1]), answer.y[:, -1].copy()
-                if answer.status == -1 or len(answer.t_events[0]):
-                    break
-                if until is not None and len(answer.t_events[-1]):
-                    break
-                for j, watch in enumerate(listening):
-                    if len(answer.t_events[1 + j]):
-                        (watch.rises if watch.above_since is None else watch.falls)(time)
-                        space.arrays.pace[2] = 0.0  # the next step is the least: it must get away from the threshold
-            listened = listening
-            acting = [watch for watch in listening if watch.acts_at is not None and time >= watch.acts_at]
-            if acting:
-                history.cut_acts(acting[0].cut, time, state, stretch)
-                cut_round = stretch.round
-                share = 1.0 - (end - time) / stretch.duration
-                speed = stretch.speed[0] + share * (stretch.speed[1] - stretch.speed[0])
-                waiting.extend((number, piece) for piece in reversed(stopped(stretch, share, speed)))
-                for watch in watches:
-                    watch.above_since = watch.acts_at = None
-                break
-        if progress is not None:
-            progress(stretch.name, (number + 1) / len(packed.stretches), time)
-        if answer is None or answer.status == 0:
-            if stretch.until is not None and stretch.last and time >= end:
-                late = f"the end temperature was not reached within its {stretch.limit:.0f} s."
-                history.notes.append(f"Round {stretch.round}, {stretch.name}: {late}")
-        elif answer.status == -1:
-            history.ends(Outcome.STEP_FAILED, f"at {time:.1f} s, in {stretch.name}")
-            break
-        elif len(answer.t_events[0]):
-            flows(time, state, phase, kernels.model, kernels.work)
-            history.ends(*named_limit(packed, kernels, state, time, stretch))
-            break
-        elif until is not None and len(answer.t_events[-1]):
-            skip = stretch.phase_number
-    history.times = np.concatenate([t for t, _, _ in kept])
-    history.states = np.concatenate([y for _, y, _ in kept])
-    history.stretch = np.repeat([row for _, _, row in kept], [len(t) for t, _, _ in kept])
-    return history
+        answer = solve_ivp(leg.derivative, (self.time, bound), self.state, events=events, **options)
+        # by key: an attribute of it is looked for everywhere else first
+        times, states, status, happened = answer["t"], answer["y"].T, answer["status"], answer["t_events"]
+        if self.method is not None:
+            log = [(times[1:], states[1:])]
+        elif status == 1:  # an event cut the last stride short
+            whole = [(t, y, int(t.searchsorted(times[-1]))) for t, y in log]
+            log = [*((t[:n], y[:n]) for t, y, n in whole), (times[-1:], states[-1:])]
+        row = len(self.history.phases) - 1
+        for t, y in log:
+            self.kept.append((t, y, row))
+            self.history.steps += len(t)
+        self.history.evaluations += answer["nfev"]
+        self.time, self.state = float(times[-1]), states[-1].copy()
+        return status, [len(found) > 0 for found in happened]
+
+    def cuts_engine(self, leg: Leg, watch: Watch) -> None:
+        """A controller acts: what is left of the stretch is run with the engine cut."""
+        stretch = leg.stretch
+        self.history.cut_acts(watch.cut, self.time, self.state, stretch)
+        self.cut_round = stretch.round
+        share = 1.0 - (leg.end - self.time) / stretch.duration
+        speed = stretch.speed[0] + share * (stretch.speed[1] - stretch.speed[0])
+        self.waiting.extend((leg.number, piece) for piece in reversed(stopped(stretch, share, speed)))
+        for other in self.watches:
+            other.above_since = other.acts_at = None
+
+    def ended(self) -> History:
+        """The history with all that was kept."""
+        history = self.history
+        history.times = np.concatenate([t for t, _, _ in self.kept])
+        history.states = np.concatenate([y for _, y, _ in self.kept])
+        history.stretch = np.repeat([row for _, _, row in self.kept], [len(t) for t, _, _ in self.kept])
+        return history
 
 
 def stock_jacobian(
@@ -334,21 +419,6 @@ def stock_jacobian(
     return entries
 
 
-def limit_event(kernels: Kernels, phase: Any, stepped: bool) -> Callable[[float, np.ndarray], float]:
-    """Terminal event: the state leaves the range of the model."""
-
-    def event(t: float, y: np.ndarray) -> float:
-        state = np.ascontiguousarray(y)
-        # the project's stepper ends a step with the evaluation of its end: then `work` is of this instant already
-        if kernels.arrays.level[3] != t or not stepped:
-            derivative(t, state, phase, kernels.model, kernels.work, np.empty_like(state))
-        return limit_margin(kernels.model, kernels.work, state, kernels.limits)[0]
-
-    event.terminal = True  # type: ignore[attr-defined]
-    event.direction = -1  # type: ignore[attr-defined]
-    return event
-
-
 def settle_gauges(packed: Packed, work: Work, state: np.ndarray) -> None:
     """Let every pressure sensor, and every filter behind one, show its place as it is now. Needs `work` evaluated."""
     layout, sensor = packed.model.layout, packed.model.sensor
@@ -357,43 +427,11 @@ def settle_gauges(packed: Packed, work: Work, state: np.ndarray) -> None:
     state[layout.cut : layout.ledger] = state[layout.sensor + packed.model.cut.sensor]
 
 
-def cut_event(packed: Packed, k: int, watch: Watch) -> Callable[[float, np.ndarray], float]:
-    """Terminal event: the filtered reading of cut `k` crosses its threshold, upwards or, once above, downwards."""
-    place = packed.model.layout.cut + k
-
-    def event(t: float, y: np.ndarray) -> float:
-        return float(y[place]) - watch.cut.threshold
-
-    event.terminal = True  # type: ignore[attr-defined]
-    event.direction = 1 if watch.above_since is None else -1  # type: ignore[attr-defined]
-    return event
-
-
-def until_event(
-    kernels: Kernels, phase: Any, stretch: Stretch, stepped: bool
-) -> Callable[[float, np.ndarray], float]:  # fmt: skip
-    """Terminal event: the temperature that ends the phase is reached."""
-    assert stretch.until is not None
-    node, sign, kelvin = stretch.until
-
-    def event(t: float, y: np.ndarray) -> float:
-        if kernels.arrays.level[3] != t or not stepped:
-            flows(t, np.ascontiguousarray(y), phase, kernels.model, kernels.work)
-        return sign * (kernels.arrays.temperature[node] - kelvin)
-
-    event.terminal = True  # type: ignore[attr-defined]
-    event.direction = 1  # type: ignore[attr-defined]
-    return event
-
-
-def named_limit(
-    packed: Packed, kernels: Kernels, state: np.ndarray, time: float, stretch: Stretch
-) -> tuple[Outcome, str]:  # fmt: skip
+def named_limit(packed: Packed, kernels: Kernels, state: np.ndarray, when: str) -> tuple[Outcome, str]:
     """Outcome and place of the limit that stopped the run."""
     work = kernels.arrays
     _, which = limit_margin(kernels.model, kernels.work, state, kernels.limits)
     layout = packed.model.layout
-    when = f"at {time:.1f} s, in {stretch.name}"
     if which == 0:
         lag = int(np.argmax(state[layout.lag : layout.metal]))
         return Outcome.BOILED_OUT, f"in {packed.points[packed.model.lag[lag].node]}, {when}"

@@ -2,12 +2,19 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from sim1d import tables
 
 if TYPE_CHECKING:
     from sim1d.day import Day, Phase
+
+
+ROW = np.dtype((np.record, tables.PHASE))
+CONDITIONS = attrgetter(*(tables.PHASE.names or ())[2:])  # of a stretch, which knows all but its start and its end
 
 
 @dataclass(frozen=True)
@@ -32,13 +39,7 @@ class Stretch:
 
     def row(self, start: float) -> Any:
         """The PHASE record that begins at `start` (s)."""
-        table = tables.rows(tables.PHASE, 1)
-        fields = dict(
-            start=start, end=start + self.duration, speed=self.speed, load=self.load, car_speed=self.car_speed,
-            acceleration=self.acceleration, voltage=self.voltage, electric_pump=self.electric_pump, fan=self.fan,
-        )  # fmt: skip
-        table[0] = tuple(fields[name] for name in tables.PHASE.names or ())  # at once: a field at a time is slow
-        return table[0]
+        return np.array((start, start + self.duration, *CONDITIONS(self)), ROW)[()]  # a field at a time is slow
 
 
 def stretches_of(day: "Day", point: Callable[[str], int]) -> list[Stretch]:

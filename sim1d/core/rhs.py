@@ -24,7 +24,7 @@ from sim1d.core.coolant import (
     tank_surface,
 )
 from sim1d.core.engine import conduct, exchangers, gas_heat, wetted_faces
-from sim1d.core.hydraulics import QUICK, missing, solve_flows, turn_pumps
+from sim1d.core.hydraulics import QUICK, missing, nearly, solve_flows, turn_pumps
 from sim1d.core.pressure import solve_level
 from sim1d.core.radiator import ambient_losses, radiators
 
@@ -71,15 +71,22 @@ def pressures(model, work, state):
 
 
 @kernel
-def flows(time, state, phase, model, work):
-    """Solve the network and the pressure level for this state; returns False when one of them did not converge."""
-    conditions(time, state, phase, model, work)
+def settle_flows(model, work):
+    """Solve the network at the conditions in `work`, from the flows that it holds; returns False without an answer."""
     converged, iterations, _ = solve_flows(
         model.network, work.branch_density, work.branch_viscosity, work.drive, work.pump_state, work.pump_grip,
         work.opening, work.flow, work.pressure, work.pump_speed, work.pump_power, work.pump_current, QUICK,
         work.solver,
     )  # fmt: skip
     work.level[2] += iterations
+    return converged
+
+
+@kernel
+def flows(time, state, phase, model, work):
+    """Solve the network and the pressure level for this state; returns False when one of them did not converge."""
+    conditions(time, state, phase, model, work)
+    converged = settle_flows(model, work)
     level = pressures(model, work, state)
     return converged and level
 
@@ -116,6 +123,27 @@ def derivative_at(time, state, phase, model, work, rate, pascal):
     level = pressures(model, work, state)
     rates(time, state, phase, model, work, rate)
     return level
+
+
+@kernel
+def derivative_near(time, state, phase, model, work, rate, pascal):
+    """`derivative` that takes the flows `work` holds where they nearly fit (`nearly`), with what they miss in `pascal`.
+
+    Where they do not the network is solved, and nothing is missing.
+    """
+    unbalance(time, state, phase, model, work, pascal)
+    fine = True
+    if nearly(work.flow, pascal, work.solver):
+        turn_pumps(
+            model.network, work.branch_density, work.pump_state, work.flow, work.pump_speed, work.pump_power,
+            work.pump_current,
+        )  # fmt: skip
+    else:
+        fine = settle_flows(model, work)
+        pascal[:] = 0.0
+    level = pressures(model, work, state)
+    rates(time, state, phase, model, work, rate)
+    return fine and level
 
 
 @kernel

@@ -42,6 +42,7 @@ class Record(NamedTuple):
     state: np.ndarray  # (n + 1, size)
     first: np.ndarray  # (n + 1, size) rate at the start of the step that ends here
     last: np.ndarray  # (n + 1, size) rate at its end
+    ends: np.ndarray  # (2, 2) time (s) and margin to the limits where the last step kept and the one held back end
 
 
 RecordHandle = register(Record)
@@ -56,23 +57,27 @@ def make_record(*fields):
 
 def record_arrays(size: int, steps: int) -> Record:
     """Room for so many steps."""
-    return Record(np.zeros(steps + 1), *(np.zeros((steps + 1, size)) for _ in range(3)))
+    state, first, last = (np.empty((steps + 1, size)) for _ in range(3))
+    return Record(np.empty(steps + 1), state, first, last, np.full((2, 2), np.nan))
 
 
 @kernel
 def happens(old, new, model, work, limits, watched):
-    """Whether anything watched changes its side on a step from state `old` to `new`. `work` must be of its end."""
+    """Whether anything watched changes its side on a step from `old` to `new` (states), and the margin to the limits.
+
+    `work` must be of its end.
+    """
     margin, _ = limit_margin(model, work, new, limits)
     if margin <= 0.0:
-        return True
+        return True, margin
     if watched.until_node >= 0:
         if watched.until_sign * (work.temperature[watched.until_node] - watched.until_kelvin) >= 0.0:
-            return True
+            return True, margin
     for c in range(len(watched.threshold)):
         place = model.layout.cut + c
         if (old[place] >= watched.threshold[c]) != (new[place] >= watched.threshold[c]):
-            return True
-    return False
+            return True, margin
+    return False, margin
 
 
 @kernel
@@ -100,10 +105,12 @@ def stride(bound, h, phase, model, work, pattern, method, step, limits, watched,
         succeeded, new, h = march(time, state, h, bound, phase, model, work, pattern, method, step)
         if not succeeded:
             return count, np.nan, h, False
-        last = happens(state, step.trial, model, work, limits, watched)
+        last, margin = happens(state, step.trial, model, work, limits, watched)
         if last and count > 0:
+            record.ends[1, 0], record.ends[1, 1] = new, margin
             return count, new, h, True
         count += 1
+        record.ends[0, 0], record.ends[0, 1] = new, margin
         keep(count, new, record, step)
         time = new
         if last:

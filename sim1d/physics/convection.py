@@ -70,7 +70,8 @@ def hausen(graetz):
 
     Wall of one temperature, developed velocity, Re < 2300. Source: Hausen 1943 (recalled).
     """
-    return 3.66 + 0.0668 * graetz / (1.0 + 0.04 * graetz ** (2.0 / 3.0))
+    root = cube_root(graetz)
+    return 3.66 + 0.0668 * graetz / (1.0 + 0.04 * root * root)
 
 
 @kernel
@@ -79,7 +80,8 @@ def edwards(graetz):
 
     On the hydraulic diameter, Gz = Re Pr D/L, Re < 2800. Source: Edwards et al. 1979 (recalled).
     """
-    return 7.54 + 0.03 * graetz / (1.0 + 0.016 * graetz ** (2.0 / 3.0))
+    root = cube_root(graetz)
+    return 7.54 + 0.03 * graetz / (1.0 + 0.016 * root * root)
 
 
 @kernel

@@ -1,8 +1,8 @@
 """The stepper against independent integrators, against itself at tighter tolerance, and against its own theory.
 
-Sources: BDF and Radau of scipy (methods of their own); order conditions of Rosenbrock-W methods and ROS34PW2 from Rang
-and Angermann, BIT 45:761, 2005 (recalled); Kaps' problem, Dekker and Verwer 1984 (recalled), whose exact solution
-y1 = y2^2, y2 = exp(-t) does not depend on its stiffness.
+Sources: BDF and Radau of scipy (methods of their own); order conditions of W-methods from Steihaug and Wolfbrandt,
+Math. Comp. 33:521, 1979, and Rang and Angermann, BIT 45:761, 2005 (recalled); Kaps' problem, Dekker and Verwer 1984
+(recalled), whose exact solution y1 = y2^2, y2 = exp(-t) does not depend on its stiffness.
 """
 
 import math
@@ -16,6 +16,7 @@ from sim1d import Accuracy
 from sim1d.core import stepper
 from tests.system.runs import example, first_round, race_day, short_round
 
+LOOSE = SimpleNamespace(name="LOOSE", value=8e-3)
 TIGHT = SimpleNamespace(name="TIGHT", value=1e-5)  # a relative tolerance below any that a user can ask for
 
 
@@ -46,7 +47,7 @@ def test_conservation_without_help(simulated):
     because the right-hand side conserves, not because the stepper was told to. Two tolerances far apart: what a single
     one leaves is chance within a factor of ten."""
     left = []
-    for accuracy in (Accuracy.NORMAL, TIGHT):
+    for accuracy in (LOOSE, TIGHT):
         ds = simulated(example("layout_a"), short_round(), method=BDF, accuracy=accuracy)
         left.append(float(ds.energy_residual))
         assert float(ds.coolant_residual) < 1e-9 and float(ds.gas_residual) < 1e-9
@@ -96,7 +97,7 @@ def order_conditions() -> dict[str, tuple[float, float]]:
 
 @pytest.mark.parametrize("name", order_conditions())
 def test_order_condition(name):
-    """To round-off: a digit lost in any recalled coefficient shows here."""
+    """To round-off: a wrong coefficient shows here."""
     value, wanted = order_conditions()[name]
     assert value == pytest.approx(wanted, abs=4e-15)
 
@@ -146,16 +147,34 @@ DIAGONAL = np.array([[1.0, 0.0], [0.0, 0.0]])
 
 
 @pytest.mark.parametrize(
-    ("stiffness", "keep"),
-    [(1.0, FULL), (1.0, STIFF_PART), (1.0, DIAGONAL), (1e6, FULL), (1e6, STIFF_PART)],
+    ("stiffness", "keep", "order"),
+    [(1.0, FULL, 3), (1.0, STIFF_PART, 3), (1.0, DIAGONAL, 3), (1e6, FULL, 3), (1e6, STIFF_PART, 2)],
     ids=["mild-full", "mild-part", "mild-diagonal", "stiff-full", "stiff-part"],
 )
-def test_observed_order_is_three(stiffness, keep):
-    """Order 3 with any Jacobian on a mild problem, and with its stiff part on a problem a million times stiffer."""
+def test_observed_order(stiffness, keep, order):
+    """Order 3 with any Jacobian on a mild problem, and with all of it on a problem a million times stiffer.
+
+    With its stiff part alone 2: order 3 there asks for b A (A + G)^-1 alpha^2 = 1/3 (Rang and Angermann), which cannot
+    be had with three evaluations a step. Nothing worse happens: the errors fall, and no step has to be short.
+    """
     errors = [last_error(stiffness, steps, keep) for steps in (20, 40, 80, 160)]
     orders = np.log2(np.array(errors[:-1]) / errors[1:])
-    assert orders[-1] == pytest.approx(3.0, abs=0.15), orders
-    assert (np.abs(orders - 3.0) < 0.35).all(), orders
+    assert orders[-1] == pytest.approx(order, abs=0.15), orders
+    assert (np.abs(orders - order) < 0.35).all(), orders
+
+
+def test_two_stages_stand_in_one_place():
+    """The last stage takes the evaluation of the one before it."""
+    one, other = stepper._ALPHA[stepper.SHARED - 1], stepper._ALPHA[stepper.SHARED]
+    assert (one == other).all() and stepper.SHARED == 3
+
+
+def test_method_is_l_stable():
+    """|R| <= 1 on the imaginary axis, so (no pole lies left of it) in the whole left half plane; 0 at infinity."""
+    whole, b = stepper._ALPHA + stepper._GAMMA, stepper._WEIGHTS
+    axis = 1j * np.concatenate([[0.0], np.geomspace(1e-3, 1e4, 400)])
+    growth = [abs(1.0 + z * b @ np.linalg.solve(np.eye(4) - z * whole, np.ones(4))) for z in axis]
+    assert max(growth) <= 1.0 + 1e-12 and growth[-1] < 1e-3
 
 
 def drawn_error(steps: int) -> float:

@@ -28,7 +28,7 @@ from tests.verification.bare import bare, example, table
 from tests.verification.ladder import Ladder, doubled
 from tests.verification.walls import AREA, CONDUCTIVITY, HEAT, THICKNESS
 
-PART = "integration in time (`advance`: ROS34PW2)"
+PART = "integration in time (`advance`)"
 START, GAS, SECONDS = 300.0, 1300.0, 8.0  # K, K, s
 
 
@@ -210,6 +210,12 @@ CORNERS = (
     "above is the same stretch without corners: order 3, with the same frozen Jacobian."
 )
 
+LEFT_OUT = (
+    "Not 3: flows follow at once, and the Jacobian leaves out how films answer to them. For that the method would have "
+    "to meet one more condition, which asks for a fourth evaluation a step: half as many again for the same error "
+    "(measured at all three settings)."
+)
+
 
 def small(full: bool) -> list[Ladder]:
     """Problems with a closed solution."""
@@ -236,13 +242,12 @@ def small(full: bool) -> list[Ladder]:
 
 def whole_car(full: bool) -> list[Ladder]:
     """Layout A, all its metals, the Jacobian that the stepper uses: no level, no swell."""
-    some, more, reference = doubled(4, 3), doubled(8, 4), 2048 if full else 512
+    some, more, reference = doubled(4, 4), doubled(8, 4), 2048 if full else 512
     smooth, own = Stretch("warm_up", 60.0, 10.0, straight=True), Stretch("warm_up", 60.0, 10.0)
     return [
         Ladder(
-            PART, "layout A, 1 s of a pass, every metal", f"{reference} steps", "K", some,
-            Stretch("pass", 0.5, 1.0).errors(some, reference), 3.0,
-            remark="Finer than this the corners of the tables show, as two lines below.",
+            PART, "layout A, 1 s of a pass, every metal, constant properties", f"{reference} steps", "K", some,
+            Stretch("pass", 0.5, 1.0, straight=True).errors(some, reference), 2.0, remark=LEFT_OUT,
         ),
         Ladder(
             PART, "layout A, 10 s of warm-up, every metal, constant properties", f"{reference} steps", "K", more,

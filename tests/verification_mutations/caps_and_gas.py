@@ -75,6 +75,11 @@ CAPS_AND_GAS = (
         "gas dries the share of its own lump", twin("layout_a-rising"),
     ),
     Mutation(
+        "no_bubble_too_small", AIR, "if volume < NO_BUBBLE:", "if volume <= 0.0:", LOST,
+        "the least trace of gas leaves with the flow: it is not divided by",
+        (f"{GAS}::test_a_trace_however_small_leaves_as_its_share_of_the_flow",),
+    ),
+    Mutation(
         "surface_tilts_forward", AIR, "height = surface + along * acceleration / GRAVITY",
         "height = surface - along * acceleration / GRAVITY", SIGN,
         "a launch heaps the liquid of the tank up at its rear", (f"{GAS}::test_surface_tilts_by_45_degrees_at_one_g",),

@@ -65,7 +65,7 @@ FLOWS_AND_BOOKS = (
         STEPS_BY_HAND,
     ),
     Mutation(
-        "stage_coefficient", STEPPER, "5.4180672388095326e-02", "5.5180672388095326e-02", FACTOR,
+        "stage_coefficient", STEPPER, "[21 / 40, -9 / 10, GAMMA, 0.0]", "[21 / 40, -8 / 10, GAMMA, 0.0]", FACTOR,
         "order conditions of the method", ("tests/system/test_integrator.py::test_order_condition",),
     ),
     Mutation(
@@ -75,6 +75,14 @@ FLOWS_AND_BOOKS = (
     Mutation(
         "books_of_the_vessel", STEPPER, "weight = 1.0 if i == vessel else model.node[i].mass",
         "weight = model.node[i].mass", LOST, "energy: the state of the vessel is its heat in J already", BOOKS_BY_HAND,
+    ),
+    Mutation(
+        "books_of_half_the_metals", STEPPER, "energy += other + vector[ledger + 2]", "energy += vector[ledger + 2]",
+        LOST, "energy: every metal counts", BOOKS_BY_HAND,
+    ),
+    Mutation(
+        "books_without_the_odd_metal", STEPPER, "if len(model.metal) % 2 == 1:", "if len(model.metal) % 2 == 2:", LOST,
+        "energy: every metal counts, of an odd number too", BOOKS_BY_HAND,
     ),
     Mutation(
         "books_of_coolant", STEPPER, "coolant = vector[layout.store] - vector[ledger + 6]",

@@ -12,6 +12,14 @@ HEAT_LAWS = (
         "laminar heat transfer at the entry of a tube",
     ),
     law(
+        "convection", "hausen_power", "(1.0 + 0.04 * root * root)", "(1.0 + 0.04 * root)", LOST,
+        "heat transfer at the entry of a tube goes with Gz^(2/3)", BY_HAND,
+    ),
+    law(
+        "convection", "edwards_power", "(1.0 + 0.016 * root * root)", "(1.0 + 0.016 * root)", LOST,
+        "heat transfer at the entry between plates goes with Gz^(2/3)", BY_HAND,
+    ),
+    law(
         "convection", "plates_and_pipes", "edwards(graetz) if flat > 0.5 else hausen(graetz)",
         "hausen(graetz) if flat > 0.5 else edwards(graetz)", SWAPPED, "radiator tubes are flat, jackets are not",
     ),

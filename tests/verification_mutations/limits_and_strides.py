@@ -1,6 +1,6 @@
 """Mistakes in the margins of the model and in what ends a stride."""
 
-from .mutation import INDEX, LIMITS_BY_HAND, LOST, SIGN, SWAPPED, Mutation
+from .mutation import INDEX, LIMITS_BY_HAND, LOST, SIGN, STAGES_BY_HAND, SWAPPED, Mutation
 
 LIMITS = "sim1d/core/limits.py"
 STRIDE = "sim1d/core/stride.py"
@@ -50,5 +50,18 @@ LIMITS_AND_STRIDES = (
     Mutation(
         "rates_of_a_step_swapped", STRIDE, "record.last[row, k] = step.moved[k]",
         "record.last[row, k] = step.rate[k]", INDEX, "a step is kept with the rate at its end", LIMITS_BY_HAND,
+    ),
+    Mutation(
+        "margin_of_another_step", STRIDE, "record.ends[0, 0], record.ends[0, 1] = new, margin",
+        "record.ends[1, 0], record.ends[1, 1] = new, margin", INDEX,
+        "a stride says the margin where the last step that it keeps ends", STAGES_BY_HAND,
+    ),
+    Mutation(
+        "margin_held_back_unsaid", STRIDE, "record.ends[1, 0], record.ends[1, 1] = new, margin",
+        "record.ends[1, 0] = new", LOST, "a stride says the margin where the step held back ends", STAGES_BY_HAND,
+    ),
+    Mutation(
+        "margin_unless_something_happens", STRIDE, "return True, margin\n    for c in",
+        "return True, 0.0\n    for c in", LOST, "the margin is said whatever else ends a stride", LIMITS_BY_HAND,
     ),
 )  # fmt: skip

@@ -146,7 +146,7 @@ LONG_STEPS = (
     ),
     step(
         "stage_at_the_start", STEPPER, "here = time + method.time[i] * h", "here = time", LOST,
-        "the later stages stand at the end of the step",
+        "each stage stands at its own time",
     ),
     step(
         "laws_miss_nothing", STEPPER, "step.rhs[n + b] = step.missing[b] +", "step.rhs[n + b] = 0.0 +", LOST,
@@ -195,35 +195,34 @@ LONG_STEPS = (
         "pivots are kept as reciprocals",
     ),
     step(
-        "rate_of_another_stretch", SOLVER, "self.arrays.rate[:] = rate", "self.arrays.rate[:] = self.arrays.moved",
-        INDEX, "a stretch begins with the rate that it is handed",
+        "rate_of_another_stretch", SOLVER, "copy(step.rate, rate)", "copy(step.rate, step.moved)", INDEX,
+        "a stretch begins with the rate that it is handed",
     ),
     step(
-        "sensed_of_another_stretch", SOLVER, "self.arrays.sensed[:] = kernels.arrays.sensed",
-        "self.arrays.sensed[:] = self.arrays.sensed", LOST,
+        "sensed_of_another_stretch", SOLVER, "copy(step.sensed, work.sensed)", "copy(step.sensed, step.sensed)", LOST,
         "a gauge starts from what acts on it where the rate was taken",
     ),
     step(
-        "pace_of_another_stretch", SOLVER, "self.arrays.pace[:2] = np.inf, 1.0", "self.arrays.pace[1] = 1.0", LOST,
+        "pace_of_another_stretch", SOLVER, "step.pace[0], step.pace[1] = np.inf, 1.0", "step.pace[1] = 1.0", LOST,
         "the first step of a stretch shows no exponent: it has none before it",
     ),
     step(
-        "first_step_whatever_jumped", SOLVER, "min(EAGER / max(jump, 1.0e-9), self.arrays.pace[2])",
-        "self.arrays.pace[2]", LOST,
+        "first_step_whatever_jumped", SOLVER, "min(EAGER / max(jump, 1.0e-9), room.arrays.pace[2])",
+        "room.arrays.pace[2]", LOST,
         "the more the rate jumps at the start of a stretch, the shorter its first step",
     ),
     step(
-        "first_step_ever_so_short", SOLVER, "max(min(EAGER / max(jump, 1.0e-9), self.arrays.pace[2]), FIRST)",
-        "min(EAGER / max(jump, 1.0e-9), self.arrays.pace[2])", LOST,
+        "first_step_ever_so_short", SOLVER, "max(min(EAGER / max(jump, 1.0e-9), room.arrays.pace[2]), FIRST)",
+        "min(EAGER / max(jump, 1.0e-9), room.arrays.pace[2])", LOST,
         "no jump makes a first step shorter than its least",
     ),
     step(
-        "first_step_beyond_the_last", SOLVER, "min(EAGER / max(jump, 1.0e-9), self.arrays.pace[2])",
+        "first_step_beyond_the_last", SOLVER, "min(EAGER / max(jump, 1.0e-9), room.arrays.pace[2])",
         "EAGER / max(jump, 1.0e-9)", LOST,
         "a first step is no longer than the step before leads to",
     ),
     step(
-        "first_step_by_a_reading", SOLVER, "(np.abs(rate - self.arrays.rate)[:judged] / self.arrays.allowed[:judged])",
-        "(np.abs(rate - self.arrays.rate) / self.arrays.allowed)", LOST, "readings do not move the steps",
+        "first_step_by_a_reading", SOLVER, "for k in range(judged):", "for k in range(len(rate)):", LOST,
+        "readings do not move the steps",
     ),
 )  # fmt: skip

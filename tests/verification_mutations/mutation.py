@@ -11,6 +11,7 @@ BY_HAND = ("tests/verification_mutations/test_gaps.py",)
 GROUPS_BY_HAND = ("tests/verification_mutations/test_gaps_groups.py",)
 LIMITS_BY_HAND = ("tests/verification_mutations/test_gaps_limits.py",)
 SLOPES_BY_HAND = ("tests/verification_mutations/test_gaps_slopes.py",)
+STAGES_BY_HAND = ("tests/verification_mutations/test_gaps_stages.py",)
 STEPS_BY_HAND = ("tests/verification_mutations/test_gaps_steps.py",)
 
 

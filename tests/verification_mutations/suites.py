@@ -9,20 +9,23 @@ from .mutation import (
     LIMITS_BY_HAND,
     ROOT,
     SLOPES_BY_HAND,
+    STAGES_BY_HAND,
     STEPS_BY_HAND,
     Mutation,
 )
 
 TWIN = "tests/core/test_twin.py"
 ROWS_BY_HAND = "tests/verification_mutations/test_gaps_rows.py"
-KERNELS_BY_HAND = (*BY_HAND, *BOOKS_BY_HAND, *GROUPS_BY_HAND, *LIMITS_BY_HAND, *SLOPES_BY_HAND, *STEPS_BY_HAND)
+KERNELS_BY_HAND = (
+    *BY_HAND, *BOOKS_BY_HAND, *GROUPS_BY_HAND, *LIMITS_BY_HAND, *SLOPES_BY_HAND, *STAGES_BY_HAND, *STEPS_BY_HAND
+)  # fmt: skip
 # of the compiled tests quick ones that between them reach every part of the model
 KERNELS = (
     "tests/core/test_network.py", "tests/core/test_hydraulics.py", "tests/system/test_books.py",
     "tests/system/test_integrator.py::test_order_condition",
     "tests/system/test_integrator.py::test_conservation_without_help",
     "tests/system/test_integrator.py::test_independent_integrator",
-    "tests/system/test_integrator.py::test_observed_order_is_three",
+    "tests/system/test_integrator.py::test_observed_order",
     "tests/core/test_air.py::test_stepper_keeps_the_gas",
     "tests/system/test_cap_and_recovery.py::test_what_leaves_is_what_swelled_out",
     "tests/system/test_symmetry.py", "tests/system/test_starved_bank.py", "tests/system/test_trade.py",

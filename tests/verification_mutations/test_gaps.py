@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import ht
 import numpy as np
 import pytest
 
@@ -21,6 +22,7 @@ from sim1d.core.stepper import gauges
 from sim1d.day import load_day
 from sim1d.examples import example_path
 from sim1d.pack import Packed, pack
+from sim1d.physics.convection import edwards, hausen
 from sim1d.physics.film_boiling import berenson_coefficient
 from sim1d.physics.saturation import steam_per_heat
 
@@ -246,3 +248,16 @@ def test_superheated_vapour_carries_more_heat():
     K) are 2.2 MJ/kg."""
     bare, full = (berenson_coefficient(200.0, 950.0, 1.2, 2e6, 0.058, 0.03, 1.6e-5, cp) for cp in (0.0, 2e3))
     assert (full / bare) ** 4 == pytest.approx(1.1)
+
+
+@pytest.mark.parametrize("reynolds", [20.0, 200.0, 2000.0])
+def test_laminar_entry_of_a_pipe_is_that_of_the_library(reynolds):
+    """A pipe of 10 mm, 0.3 m long, Prandtl number 3."""
+    library = ht.conv_internal.laminar_entry_thermal_Hausen(Re=reynolds, Pr=3.0, L=0.3, Di=0.01)
+    assert hausen(reynolds * 3.0 * 0.01 / 0.3) == pytest.approx(library, rel=1e-12)
+
+
+@pytest.mark.parametrize(("graetz", "nusselt"), [(8.0, 7.54 + 0.24 / 1.064), (1000.0, 7.54 + 30.0 / 2.6)])
+def test_laminar_entry_between_plates_by_hand(graetz, nusselt):
+    """Whole cube roots: 2 and 10."""
+    assert edwards(graetz) == pytest.approx(nusselt, rel=1e-12)

@@ -52,6 +52,17 @@ def test_what_comes_in_and_is_booked_changes_no_sum(what, ledger, group, amount)
     assert booked == pytest.approx(np.zeros(3), abs=1e-9 * abs(amount))
 
 
+@pytest.mark.parametrize("count", [4, 5])
+def test_every_metal_counts_in_the_energy(count):
+    """An even and an odd number of them, a kilojoule into each by turns: 1 kJ/C warmer."""
+    model = Bench("layout_a").model
+    bench = Bench("layout_a", metal=model.metal[:count])
+    for m in range(count):
+        change = np.zeros(bench.layout.size)
+        change[bench.layout.metal + m] = 1e3 / model.metal[m].capacity
+        assert sums(bench.handles[0], change)[ENERGY] == pytest.approx(1e3)
+
+
 @pytest.mark.parametrize(("draws", "ledger", "sign"), [(True, "coolant_back", 1.0), (False, "coolant_out", -1.0)])
 def test_recovery_tank_gives_what_comes_back_and_catches_what_leaves(draws, ledger, sign):
     """Books of a step: the store changed by 1 kg although the rates said 0.9; the ledger and the tank follow."""

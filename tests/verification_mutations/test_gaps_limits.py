@@ -113,9 +113,13 @@ class Two:
         self.work.temperature[:], self.work.absolute[:] = 330.0, self.model.system[0].ambient_pressure
         self.old, self.new = np.zeros(self.model.layout.size), np.zeros(self.model.layout.size)
 
+    def shown(self, watched: Watched) -> tuple[bool, float]:
+        """Whether the step shows anything, and the margin to the limits at its end."""
+        return happens(self.old, self.new, handle(self.model), handle(self.work), handle(LIMITS), handle(watched))
+
     def happens(self, watched: Watched) -> bool:
         """Whether the step shows anything."""
-        return bool(happens(self.old, self.new, handle(self.model), handle(self.work), handle(LIMITS), handle(watched)))
+        return bool(self.shown(watched)[0])
 
 
 @pytest.fixture(scope="module")
@@ -140,6 +144,13 @@ def test_a_step_on_which_nothing_crosses_is_no_end(two):
 def test_a_limit_ends_a_stride(two):
     two.new[two.model.layout.lag] = 0.95
     assert two.happens(watch_nothing(2))
+
+
+@pytest.mark.parametrize("kelvin", [329.0, 331.0])
+def test_the_margin_at_the_end_of_a_step_is_said_whether_it_ends_a_phase_or_not(two, kelvin):
+    """0.9 of steam is the limit, 0.75 is there."""
+    two.new[two.model.layout.lag + 1] = 0.75
+    assert two.shown(Watched(4, 1.0, kelvin, np.full(2, np.nan))) == (kelvin < 330.0, pytest.approx(0.15))
 
 
 def test_a_phase_ends_when_its_place_has_warmed_or_cooled(two):
@@ -168,6 +179,7 @@ def test_a_step_is_written_with_the_rates_of_both_of_its_ends(two):
     """And its end is the start of the next."""
     size = two.model.layout.size
     space = room(two.model, two.packed.pattern, np.ones(size))
+    space.record.state[:] = 0.0  # the room is handed out as it is
     space.arrays.trial[:], space.arrays.rate[:], space.arrays.moved[:] = 1.0, 2.0, 3.0
     keep(2, 0.7, space.rows, space.step)
     record = space.record
