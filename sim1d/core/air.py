@@ -129,7 +129,7 @@ def way_rates(model, work, acceleration):
         work.way_out[w], slope = passed_on(work, way.a, out, way.spill)
         work.way_out_slope[w] = slope + hindered_a
         if from_tank:
-            work.way_back[w] = back / work.pocket_volume[0] if work.pocket_volume[0] > 0.0 else 0.0
+            work.way_back[w] = back / work.pocket_volume[0] if work.pocket_volume[0] >= NO_BUBBLE else 0.0
             work.way_back_slope[w] = work.way_back[w]
         else:
             work.way_back[w], slope = passed_on(work, way.b, back, way.spill)

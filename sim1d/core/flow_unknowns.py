@@ -1,4 +1,4 @@
-"""Flows and pressures as unknowns beside the states, so that the network is solved once a step and not at every stage.
+"""Flows and pressures as unknowns beside the states: the network is solved once a step at most, not at every stage.
 
 The flow follows the state at once: 0 = drive(y) + momentum(w) + p_start - p_end - loss(w) + rise(w) for every branch,
 and what enters a junction leaves it. Linearised, these rows stand below those of the states; on their right-hand side

@@ -110,12 +110,8 @@ def unbalance(time, state, phase, model, work, pascal):
 
 
 @kernel
-def derivative_at(time, state, phase, model, work, rate, pascal):
-    """`derivative` at the flows and pressures that `work` holds, which need not fit; returns False without a level.
-
-    Into `pascal` (branch, Pa) goes what the law of each branch misses there.
-    """
-    unbalance(time, state, phase, model, work, pascal)
+def at_these_flows(time, state, phase, model, work, rate):
+    """Rate of change at the conditions, flows and pressures that `work` holds; returns False without a level."""
     turn_pumps(
         model.network, work.branch_density, work.pump_state, work.flow, work.pump_speed, work.pump_power,
         work.pump_current,
@@ -126,6 +122,16 @@ def derivative_at(time, state, phase, model, work, rate, pascal):
 
 
 @kernel
+def derivative_at(time, state, phase, model, work, rate, pascal):
+    """`derivative` at the flows and pressures that `work` holds, which need not fit; returns False without a level.
+
+    Into `pascal` (branch, Pa) goes what the law of each branch misses there.
+    """
+    unbalance(time, state, phase, model, work, pascal)
+    return at_these_flows(time, state, phase, model, work, rate)
+
+
+@kernel
 def derivative_near(time, state, phase, model, work, rate, pascal):
     """`derivative` that takes the flows `work` holds where they nearly fit (`nearly`), with what they miss in `pascal`.
 
@@ -133,17 +139,10 @@ def derivative_near(time, state, phase, model, work, rate, pascal):
     """
     unbalance(time, state, phase, model, work, pascal)
     fine = True
-    if nearly(work.flow, pascal, work.solver):
-        turn_pumps(
-            model.network, work.branch_density, work.pump_state, work.flow, work.pump_speed, work.pump_power,
-            work.pump_current,
-        )  # fmt: skip
-    else:
+    if not nearly(work.flow, pascal, work.solver):
         fine = settle_flows(model, work)
         pascal[:] = 0.0
-    level = pressures(model, work, state)
-    rates(time, state, phase, model, work, rate)
-    return fine and level
+    return at_these_flows(time, state, phase, model, work, rate) and fine
 
 
 @kernel

@@ -8,10 +8,10 @@ own: with that and the order conditions given, gamma must be 1/2 and one number 
 system with a Jacobian that leaves out slow rows asks for to be of order 3 and not 2, cannot be had at this price:
 ROS34PW2 of Rang and Angermann (BIT 45:761, 2005) has it, and takes half as many evaluations again for the same error.
 
-Flows and pressures of the network are unknowns beside the states (see `flow_unknowns`): it is solved once a step, not
-at every stage. With the pressure level frozen the Jacobian is sparse and fixed in pattern; one factorisation serves the
-four stages. Linear invariants (energy, coolant, gas) are kept to round-off: the ledger that closes each sum follows
-from the sum's own scalar recursion instead of a dense row (see `close_ledgers`).
+Flows and pressures of the network are unknowns beside the states (see `flow_unknowns`): it is solved once a step at
+most, not at every stage. With the pressure level frozen the Jacobian is sparse and fixed in pattern; one factorisation
+serves the four stages. Linear invariants (energy, coolant, gas) are kept to round-off: the ledger that closes each sum
+follows from the sum's own scalar recursion instead of a dense row (see `close_ledgers`).
 """
 
 import math

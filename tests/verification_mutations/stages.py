@@ -75,8 +75,8 @@ STAGES = (
         "an attempt that blew up leaves the next no flows",
     ),
     near(
-        "any_flows_are_near", RHS, "if nearly(work.flow, pascal, work.solver):",
-        "if nearly(work.flow, pascal, work.solver) or True:", LOST, "flows that fit no longer are solved for",
+        "any_flows_are_near", RHS, "if not nearly(work.flow, pascal, work.solver):",
+        "if not nearly(work.flow, pascal, work.solver) and False:", LOST, "flows that fit no longer are solved for",
     ),
     near(
         "near_is_far", HYDRAULICS, "NEARLY = 0.1", "NEARLY = 10.0", FACTOR,
