@@ -26,7 +26,7 @@ from sim1d.simulation import integrate
 LAYOUTS = ("layout_a", "layout_b", "layout_c")
 REFERENCE = cast(sim1d.Accuracy, SimpleNamespace(name="1e-6", value=1e-6))
 AROUND = (1.0, 0.85, 0.93, 1.07, 1.15)  # tolerances that a setting is tried at, over its own
-HEADINGS = ("layout", "setting", "steps", "seconds", "peak metal, K", "peak pressure, kPa", "end of the run, s")
+HEADINGS = ("layout", "setting", "steps", "seconds", "peak metal, K", "peak pressure, kPa gauge", "end of the run, s")
 
 
 def peaks(packed: Packed, accuracy: Any, **options: Any) -> tuple[np.ndarray, int, float]:

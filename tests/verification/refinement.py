@@ -31,7 +31,7 @@ LAYOUTS = ("layout_a", "layout_b", "layout_c")
 TIGHT: Any = SimpleNamespace(name="1e-5", value=1e-5)
 DECK = "engine.head.wall_cells"
 SAFETY, WIDE = 1.25, 3.0  # factors of the grid convergence index: where the order is as expected, and where it is not
-QUANTITIES = (("peak metal", "K", 3), ("peak pressure", "kPa", 3), ("end of the run", "s", 2))
+QUANTITIES = (("peak metal", "K", 3), ("peak pressure", "kPa gauge", 3), ("end of the run", "s", 2))
 
 
 @dataclass(frozen=True)
