@@ -126,6 +126,9 @@ def limits_of(packed: Packed) -> Limits:
     )  # fmt: skip
 
 
+LEVEL = 2.5e3  # Pa, times the setting: by how much a step may get the pressure level wrong (see `core.level_error`)
+
+
 def tolerances(packed: Packed, setting: float) -> np.ndarray:
     """(size) error that a step may make in each state; scaled so that a `setting` of 1e-3 means about 0.1 K.
 
@@ -136,18 +139,18 @@ def tolerances(packed: Packed, setting: float) -> np.ndarray:
     """
     layout, model = packed.model.layout, packed.model
     r = setting / 1e-3
-    heat = 450.0 * r  # J/kg: 0.1 K of coolant
+    heat = 500.0 * r  # J/kg: 0.12 K of coolant
     groups = (  # each from its first state to the next group's
         (layout.enthalpy, heat),
         (layout.enthalpy + len(model.network.junction), 3.0 * heat),  # inside lines and cores
         (layout.lag, 0.01 * r),
-        (layout.metal, 0.08 * r),
-        (layout.dry, 2.5e-4 * r),
-        (layout.air, 6e-9 * r),
+        (layout.metal, 0.12 * r),
+        (layout.dry, 4e-4 * r),
+        (layout.air, 1.2e-8 * r),
         (layout.store, 3e-6 * r),
         (layout.displaced, 2e-6 * r),  # m3: half a millilitre moves a surface by 0.05 mm
         (layout.dissolved, 1e-6 * r),
-        (layout.lift, 3e-4 * r),
+        (layout.lift, 1.5e-4 * r),
         (layout.lift + len(model.cap), 0.01 * r),
         (layout.sensor, 0.1 * r),
         (layout.ledger, 1e6),  # nothing depends on the ledgers
@@ -156,6 +159,9 @@ def tolerances(packed: Packed, setting: float) -> np.ndarray:
     for begins, error in groups:
         table[begins:] = error
     system = model.system[0]
+    # gas matters most where a cap or the tank ties it to the level; elsewhere by what its place can hold
+    for k in set(range(len(model.pocket))) - {0, *model.cap.pocket.tolist()}:
+        table[layout.air + k] = r * min(7e-8, 1.5e-3 * float(model.node[model.pocket[k].node].volume))
     table[layout.enthalpy + system.vessel] = heat * max(model.node[system.vessel].mass + system.store, 0.05)
     return table
 
@@ -246,7 +252,7 @@ class Run:
         self.kernels = Kernels(*tables, handle(limits_of(packed)), work)
         self.packed, self.setting, self.method = packed, setting, method
         self.tolerance = tolerances(packed, setting)
-        self.room = room(model, pattern, self.tolerance)
+        self.room = room(model, pattern, self.tolerance, LEVEL * setting)
         self.watches = [Watch(cut, model.layout.cut + k) for k, cut in enumerate(packed.cuts)]
         self.threshold = np.full(len(self.watches), np.nan)  # of each cut that is listened to, for the stepper
         self.watched = handle(Watched(-1, 0.0, 0.0, self.threshold))  # where no temperature ends the stretch

@@ -13,7 +13,7 @@ from sim1d.physics.air_transport import gassy_head
 from sim1d.physics.dissolved_air import air_solubility
 from sim1d.physics.lookup import position, uniform_grid, value
 from sim1d.physics.roots import cube_root
-from sim1d.physics.smooth import ramp, ramp_slope, step
+from sim1d.physics.smooth import ramp, step
 from sim1d.physics.suction import head_kept
 
 PRIME_LOST = 0.06  # gas by volume at which a pump loses its prime (0.03 to 0.10; see `gassy_head`)
@@ -23,8 +23,8 @@ GRIP_TIME = 0.2  # s for the head to follow suction and gas (assumed)
 GRIPLESS = 0.03  # share of its head that is left to a pump without prime (assumed)
 SPREAD = 0.4  # of a clearing speed over which a pocket goes from held to carried: the scatter of published criteria
 SETTLING = 0.1  # s for the tank's surface to follow gas and steam, and for a soft hose to follow suction (assumed)
-BRIM = 0.05  # of gas share over which that sets in
-FULL = 0.85  # gas share above which a place pushes gas out
+POWER = 32.0  # of the gas share with which a place pushes gas out (assumed: hardly any below nine tenths)
+PUSH = 0.2  # of what a way can spill, from a place that is full (assumed)
 NO_BUBBLE = 1.0e-18  # m3, a micrometre each way: no gas at all (of far less the reciprocal overflows)
 
 
@@ -53,7 +53,7 @@ def gas_places(model, work, state):
             speed = work.through[k] / pocket.area
             held *= 1.0 - step((speed / pocket.clears - 1.0) / SPREAD + 0.5)
         free = ramp(volume - held, 1.0e-7) if held > 0.0 else volume
-        work.free_gas[k] = min(free / model.node[pocket.node].volume, 1.0)
+        work.free_gas[k] = free / model.node[pocket.node].volume
     if system.tank_volume > 0.0:
         work.free_gas[0] = 1.0  # of the tank the opening says what it passes
 
@@ -113,7 +113,7 @@ def way_rates(model, work, acceleration):
         way = model.air_way[w]
         from_tank = tank and way.b == 0
         q = work.flow[way.branch] / work.branch_density[way.branch]
-        share_a, share_b = work.free_gas[way.a], work.free_gas[way.b]
+        share_a, share_b = min(work.free_gas[way.a], 1.0), min(work.free_gas[way.b], 1.0)
         out = carried(q, way.down_ab, way.area)
         back = carried(-q, way.down_ba, way.area)
         space_a, space_b = model.node[model.pocket[way.a].node].volume, model.node[model.pocket[way.b].node].volume
@@ -137,6 +137,24 @@ def way_rates(model, work, acceleration):
 
 
 @kernel
+def pushed_out(share):
+    """Share of what a way can spill that a place with such a `share` of gas pushes out, and its slope by the share (1).
+
+    A power up to full, straight on beyond. A corner instead, at 0.85, holds a soak at steps of 10 s: a small place at a
+    high point stands on it.
+    """
+    if share >= 1.0:
+        return PUSH * (1.0 + POWER * (share - 1.0)), PUSH * POWER
+    x = share
+    x2 = x * x
+    x4 = x2 * x2
+    x8 = x4 * x4
+    x16 = x8 * x8
+    less = x16 * x8 * x4 * x2 * x
+    return PUSH * less * x, PUSH * POWER * less
+
+
+@kernel
 def places_pass_on(model, work):
     """What `passed_on` needs of each place (1/m3): loss by flow and by spill, and the derivatives of both."""
     for k in range(len(model.pocket)):
@@ -149,14 +167,15 @@ def places_pass_on(model, work):
             work.passing[k, 1] = work.passing[k, 3] = 0.0
             continue
         per_volume = 1.0 / volume
-        work.passing[k, 0] = share * per_volume
-        work.passing[k, 1] = ramp(share - FULL, BRIM) * per_volume
+        pushed, steep = pushed_out(share)
+        work.passing[k, 1] = pushed * per_volume
+        work.passing[k, 3] = steep * per_space
         if share >= 1.0:
-            work.passing[k, 2], work.passing[k, 3] = work.passing[k, 0], work.passing[k, 1]
+            work.passing[k, 0] = work.passing[k, 2] = per_volume
             continue
         loose = 1.0 if pocket.held <= 0.0 else min(share * space * per_volume * 2.0, 1.0)
+        work.passing[k, 0] = share * per_volume
         work.passing[k, 2] = loose * per_space
-        work.passing[k, 3] = ramp_slope(share - FULL, BRIM) * per_space
 
 
 @kernel

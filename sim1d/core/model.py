@@ -147,7 +147,7 @@ class Work(NamedTuple):
     passing: np.ndarray  # (pocket, 4) 1/m3, see `air.places_pass_on`
     through: np.ndarray  # (pocket) m3/s of coolant that passes the place
     level: np.ndarray  # [0] Pa absolute at the ground, [1] m surface in the tank, [2] Newton steps, [3] s it is of,
-    # [4] m3 of liquid that rigid walls have no room for
+    # [4] m3 of liquid that rigid walls have no room for, [5] m3/Pa that all volumes give way
     total: np.ndarray  # W: [0] engine, [1] pump, [2] radiator, [3] ambient, [4] vented; see rhs.py
 
 

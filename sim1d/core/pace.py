@@ -19,7 +19,10 @@ TELLING = 1.0e-2  # a smaller error is a difference of digits that the flows do 
 NEAR = 10.0  # K below saturation (measured: 20 gains nothing)
 KEEN = 0.15  # of the critical flux at a wall of the lump (with 0.2 one run of 25 of layout C misses its peak by 4 K)
 FADING = 0.25  # of both, over which it sets in, so that round-off turns no step into another
-SHARPER = 0.05  # of the tolerance of other lumps (0.1 leaves 0.6 K on layout C)
+SHARPER = 0.04  # of the tolerance of other lumps (0.1 leaves 1 K on layout C)
+LOOSER = 30.0  # times looser is the share of a dry wall that wets again: it runs away no more
+WETTING = 0.1  # 1/s of its fall from which that holds
+PLENTY = 1.0e-4  # kg of gas from which its error counts by how much there is
 
 
 @kernel
@@ -38,7 +41,7 @@ def growth(error, h, last_error, last_h):
 
 
 @kernel
-def sharpen(model, work, tolerance, allowed):
+def sharpen(model, work, state, rate, tolerance, allowed):
     """Error (size) that each state may make on a step, into `allowed`: `tolerance`, less near boiling and drying.
 
     `work` must be evaluated near the end of the step.
@@ -53,3 +56,11 @@ def sharpen(model, work, tolerance, allowed):
             keen = step((work.face_flux[f] / (KEEN * work.face_critical[f]) - 1.0 + FADING) / FADING)
             share = 1.0 - (1.0 - SHARPER) * max(near, keen)
             allowed[base + i] = min(allowed[base + i], share * tolerance[base + i])
+    drying = model.layout.dry
+    for k in range(model.layout.air - drying):
+        wetting = step(-rate[drying + k] / WETTING)
+        allowed[drying + k] *= 1.0 + LOOSER * max(state[drying + k], 0.0) * wetting
+    air = model.layout.air
+    for p in range(len(model.pocket)):
+        i = model.pocket[p].node
+        allowed[air + p] *= max(state[air + p] / PLENTY, 1.0) * allowed[base + i] / tolerance[base + i]

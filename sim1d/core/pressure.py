@@ -116,7 +116,7 @@ def solve_level(model, work, state):
     guess = work.level[0]
     if not (guess > low and guess < high):
         guess = 1.5e5
-    converged = False
+    converged, slope = False, 0.0
     for _ in range(80):
         f, slope = excess_volume(model, work, state, guess, rigid, give, boils_below)
         if f > 0.0:
@@ -133,6 +133,7 @@ def solve_level(model, work, state):
             converged = True
             break
     work.level[0] = guess
+    work.level[5] = slope
     local_states(model, work)
     return converged
 

@@ -42,15 +42,16 @@ class Room(NamedTuple):
     judged: int  # states whose error counts: the first ones, see `advance`
 
 
-def room(model: Model, pattern: Pattern, tolerance: np.ndarray) -> Room:
-    """Room for steps of `model` with errors up to `tolerance` (size)."""
+def room(model: Model, pattern: Pattern, tolerance: np.ndarray, level: float = np.inf) -> Room:
+    """Room for steps of `model` with errors up to `tolerance` (size), and of the pressure level up to `level` (Pa)."""
     size, branches, junctions = len(tolerance), len(model.network.branch), len(model.network.junction)
     structure = pattern.structure
     arrays = StepWork._make(
         [
             *(np.zeros(size) for _ in range(4)), np.zeros((4, size)), np.zeros(len(pattern.rows)),
             np.zeros(structure.fill), np.zeros(structure.n), np.zeros(structure.n),
-            np.ascontiguousarray(tolerance), np.array(tolerance), np.zeros(branches), np.zeros(junctions),
+            np.ascontiguousarray(tolerance), np.array(tolerance), np.full(1, level),
+            np.zeros(branches), np.zeros(junctions),
             np.zeros((4, branches)), np.zeros((4, junctions)), *(np.zeros(branches) for _ in range(3)),
             np.full(3, np.inf), np.zeros(3, dtype=np.int64), np.zeros(2), np.zeros(max(len(model.sensor), 1)),
             *(np.zeros(len(model.node)) for _ in range(4)),

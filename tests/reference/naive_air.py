@@ -17,7 +17,7 @@ PRIME_TIME, GRIP_TIME = 0.5, 0.2  # s
 LEAST_GRIP = 0.03  # share of its head that a pump without prime keeps
 CLEARING_BAND = 0.4  # of a clearing speed, half of it on either side
 SURFACE_TIME = 0.1  # s for the tank's surface and for a soft hose
-OVERFULL, OVERFULL_BAND = 0.85, 0.05  # gas share above which a place pushes gas out
+PUSH, PUSH_POWER = 0.2, 32  # of what a way can spill, out of a full place; of the gas share below that
 HELD_CORNER = 1e-7  # m3
 SOLUTION_CORNER = 1e-4  # kg/m3
 LAST_AIR = 1e-7  # kg below which a place dissolves no more
@@ -31,7 +31,7 @@ class Places:
 
     air: np.ndarray  # kg, below zero by what the integration missed
     volume: np.ndarray  # m3, with its vapour
-    free: np.ndarray  # share of the lump that is free to move; 1 for the tank, whose openings say what they pass
+    free: np.ndarray  # gas that is free to move over the lump, over 1 if compressed; 1 for the tank: its openings tell
     flow: np.ndarray  # m3/s of coolant through the place
 
 
@@ -59,7 +59,7 @@ def places(m: Moment, air: np.ndarray, volume: np.ndarray) -> Places:
         if row.held > 0.0:
             held = row.held * (1.0 - cleared(flow[k] / row.area, row.clears))
         moving = law.ramp(volume[k] - held, HELD_CORNER) if held > 0.0 else volume[k]
-        free[k] = min(moving / node[row.node].volume, 1.0)
+        free[k] = moving / node[row.node].volume
     if has_tank(m):
         free[0] = 1.0
     return Places(air, volume, free, flow)
@@ -94,6 +94,13 @@ def swept(flow: float, needed: float, area: float) -> float:
     return flow * (cleared(flow / area, needed) if needed > 0.0 else 1.0)
 
 
+def pushed(free: float) -> float:
+    """Share of what a way can spill that a place with so much free gas over its volume pushes out."""
+    if free <= 1.0:
+        return float(PUSH * free**PUSH_POWER)
+    return PUSH + PUSH * PUSH_POWER * (free - 1.0)  # as steep as it was when full
+
+
 def exchange(m: Moment, at: Places) -> np.ndarray:
     """kg/s into every place along the ways: carried, rising and spilling gas, at the density of where it leaves."""
     into = np.zeros(len(at.air))
@@ -110,7 +117,7 @@ def exchange(m: Moment, at: Places) -> np.ndarray:
         a, b = way.a, way.b
         to_tank = has_tank(m) and b == 0
         q = m.flow[way.branch] / m.branch_density[way.branch]
-        here, there = at.free[a], bare(m, way) if to_tank else at.free[b]
+        here, there = min(at.free[a], 1.0), bare(m, way) if to_tank else min(at.free[b], 1.0)
         move(a, b, swept(q, way.down_ab, way.area), here)
         move(b, a, swept(-q, way.down_ba, way.area), there)
         # what rises needs room at its end; in the tank there is always some
@@ -118,10 +125,10 @@ def exchange(m: Moment, at: Places) -> np.ndarray:
             move(a, b, way.rise * (1.0 if to_tank else 1.0 - there), here)
         elif not to_tank:
             move(b, a, -way.rise * (1.0 - here), there)
-        # an over-full place pushes gas out, but the tank does not into its hoses
-        move(a, b, way.spill * law.ramp(here - OVERFULL, OVERFULL_BAND), float(at.volume[a] > 0.0))
+        # a full place pushes gas out, but the tank does not into its hoses
+        move(a, b, way.spill * pushed(at.free[a]), float(at.volume[a] > 0.0))
         if not to_tank:
-            move(b, a, way.spill * law.ramp(there - OVERFULL, OVERFULL_BAND), float(at.volume[b] > 0.0))
+            move(b, a, way.spill * pushed(at.free[b]), float(at.volume[b] > 0.0))
     return into
 
 

@@ -242,7 +242,7 @@ def small(full: bool) -> list[Ladder]:
 
 def whole_car(full: bool) -> list[Ladder]:
     """Layout A, all its metals, the Jacobian that the stepper uses: no level, no swell."""
-    some, more, reference = doubled(4, 4), doubled(8, 4), 2048 if full else 512
+    some, more, reference = doubled(4, 4), doubled(8, 3), 2048 if full else 512
     smooth, own = Stretch("warm_up", 60.0, 10.0, straight=True), Stretch("warm_up", 60.0, 10.0)
     return [
         Ladder(
@@ -252,7 +252,7 @@ def whole_car(full: bool) -> list[Ladder]:
         Ladder(
             PART, "layout A, 10 s of warm-up, every metal, constant properties", f"{reference} steps", "K", more,
             smooth.errors(more, reference), 3.0,
-            remark="Finer than this 1e-6 K are left by gas that comes to an end in a place: a corner of the rate.",
+            remark="Finer than this some 1e-6 K are left by gas that comes to an end in a place: a corner of the rate.",
         ),
         Ladder(
             PART, "the same with the coolant's own tables", f"{reference} steps", "K", more,

@@ -80,6 +80,24 @@ CAPS_AND_GAS = (
         (f"{GAS}::test_a_trace_however_small_leaves_as_its_share_of_the_flow",),
     ),
     Mutation(
+        "push_of_another_power", AIR, "less = x16 * x8 * x4 * x2 * x", "less = x16 * x8 * x4 * x", LOST,
+        "a place pushes gas out by the 32nd power of its share", (f"{GAS}::test_push_of_a_place_by_its_gas_share",),
+    ),
+    Mutation(
+        "push_bends_when_full", AIR, "return PUSH * (1.0 + POWER * (share - 1.0)),", "return PUSH * share,", FACTOR,
+        "beyond full a place pushes on as steeply as when full", (f"{GAS}::test_push_of_a_place_by_its_gas_share",),
+    ),
+    Mutation(
+        "squeezed_gas_carried_twice", AIR, "min(work.free_gas[way.a], 1.0), min(work.free_gas[way.b], 1.0)",
+        "work.free_gas[way.a], work.free_gas[way.b]", LOST, "bubbles have no room in a place that is more than full",
+        twin("layout_a-rising", "layout_c-rising", "layout_a-bubbles"),
+    ),
+    Mutation(
+        "squeezed_gas_in_the_flow", AIR, "work.passing[k, 0] = work.passing[k, 2] = per_volume",
+        "work.passing[k, 0] = work.passing[k, 2] = share * per_volume", LOST, "a flow carries no more gas than itself",
+        (f"{GAS}::test_gas_squeezed_into_a_place_leaves_the_faster",),
+    ),
+    Mutation(
         "surface_tilts_forward", AIR, "height = surface + along * acceleration / GRAVITY",
         "height = surface - along * acceleration / GRAVITY", SIGN,
         "a launch heaps the liquid of the tank up at its rear", (f"{GAS}::test_surface_tilts_by_45_degrees_at_one_g",),

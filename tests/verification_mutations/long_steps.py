@@ -11,6 +11,12 @@ PACE = "sim1d/core/pace.py"
 STEPPER = "sim1d/core/stepper.py"
 SPARSE = "sim1d/core/sparse.py"
 SOLVER = "sim1d/core/solver.py"
+LEVEL = "sim1d/core/level_error.py"
+BALANCE = "test_error_of_the_level_is_that_of_the_balance"
+FAR = "test_far_from_lifting_more_is_allowed"
+DRYING = "test_a_dry_share_counts_less_only_while_it_falls"
+PLENTY = "test_plenty_of_gas_counts_by_how_much_there_is"
+LUMPS = "test_lumps_near_boiling_and_at_walls_near_drying_are_kept_sharper"
 
 
 def flow(name: str, old: str, new: str, damage, broken: str, test: str) -> Mutation:
@@ -27,6 +33,16 @@ def pace(name: str, old: str, new: str, damage, broken: str) -> Mutation:
 def sharp(name: str, old: str, new: str, damage, broken: str) -> Mutation:
     """A mistake in when an exponent counts or where the error of a step counts more, seen by hand."""
     return Mutation(name, PACE, old, new, damage, broken, STEPS_BY_HAND)
+
+
+def shared(name: str, old: str, new: str, damage, broken: str, test: str) -> Mutation:
+    """A mistake in what gas and dry walls may be off by, seen by hand."""
+    return Mutation(name, PACE, old, new, damage, broken, (f"tests/core/test_pace.py::{test}",))
+
+
+def level(name: str, old: str, new: str, damage, broken: str, test: str = BALANCE) -> Mutation:
+    """A mistake in the error of the level, seen by finding the level anew."""
+    return Mutation(name, LEVEL, old, new, damage, broken, (f"tests/core/test_level_error.py::{test}",))
 
 
 def factors(name: str, old: str, new: str, damage, broken: str) -> Mutation:
@@ -116,6 +132,65 @@ LONG_STEPS = (
     sharp(
         "last_wall_decides", "min(allowed[base + i], share * tolerance[base + i])", "share * tolerance[base + i]", LOST,
         "of the walls of a lump the one nearest to drying counts",
+    ),
+    shared(
+        "drying_counts_less", "step(-rate[drying + k] / WETTING)", "step(rate[drying + k] / WETTING)", SIGN,
+        "a dry share counts less while it falls", DRYING,
+    ),
+    shared(
+        "any_dry_share_counts_less", "LOOSER * max(state[drying + k], 0.0) * wetting", "LOOSER * wetting", LOST,
+        "a dry share counts less by what is dry", DRYING,
+    ),
+    shared(
+        "plenty_forgotten", "max(state[air + p] / PLENTY, 1.0)", "1.0", LOST, "plenty of gas counts by its mass",
+        PLENTY,
+    ),
+    shared(
+        "gas_of_keen_lumps_forgotten", " * allowed[base + i] / tolerance[base + i]", "", LOST,
+        "gas counts as sharply as the lump that it stands in", LUMPS,
+    ),
+    level(
+        "coolant_moves_no_level", "volume = left(step.u, weights, layout.store) / work.density[vessel]",
+        "volume = 0.0 / work.density[vessel]", LOST, "coolant too much raises the level",
+    ),
+    level(
+        "coolant_comes_warm", "error -= work.enthalpy[i] * more", "error += work.enthalpy[i] * more", SIGN,
+        "coolant too much in the vessel is to be warmed",
+    ),
+    level(
+        "coolant_shrinks_by_heat", "thinner = (low.density - high.density)", "thinner = (high.density - low.density)",
+        SIGN, "warm coolant takes more room",
+    ),
+    level(
+        "walls_do_not_grow", " - node.volume * node.growth", "", LOST, "warm walls give room",
+    ),
+    level(
+        "steam_moves_no_level", "volume += node.volume * step.steaming[i] * heat", "volume += 0.0", LOST,
+        "steam too much raises the level",
+    ),
+    level(
+        "gas_takes_the_whole_pressure", "AIR_GAS_CONSTANT * work.hot[i] / partial *",
+        "AIR_GAS_CONSTANT * work.hot[i] / work.absolute[i] *", SWAPPED, "gas shares its pressure with vapour",
+    ),
+    level(
+        "vapour_moves_no_level", "(1.0 / work.hot[i] + steeper / partial)", "(1.0 / work.hot[i])", LOST,
+        "warmer gas takes in vapour",
+    ),
+    level(
+        "far_is_near", "LOOSER - (LOOSER - 1.0) * near", "LOOSER * near", LOST,
+        "near lifting the level may be off by less", FAR,
+    ),
+    step(
+        "level_errs_freely", STEPPER, "level_error(model, work, step, method.error) /", "0.0 /", LOST,
+        "a step that gets the level wrong is refused",
+    ),
+    step(
+        "astray_one_way", STEPPER, "abs(step.moved[base + i] - step.rate[base + i])",
+        "(step.moved[base + i] - step.rate[base + i])", LOST, "a lump may be astray either way",
+    ),
+    step(
+        "astray_by_time_alone", STEPPER, "stiff = scale - step.values[pattern.diagonal[base + i]]", "stiff = scale",
+        LOST, "how far a lump is astray goes by how fast it comes back",
     ),
     step(
         "sliver_before_the_bound", STEPPER, "if h > WHOLE * left:", "if h > left:", LOST,

@@ -11,8 +11,9 @@ from sim1d.core.pace import KEEN, NEAR, SHARPER, TELLING, growth, sharpen
 from sim1d.core.rhs import derivative_at
 from sim1d.core.solver import EAGER, FIRST
 from sim1d.core.sparse import analyse, factor, solve
+from sim1d.core.stepper import ASTRAY
 
-from .start import Start
+from .start import ANY, Start
 
 # Parts of a step ------------------------------------------------------------------------------------------------------
 
@@ -168,8 +169,14 @@ def test_after_a_refusal_the_next_step_is_no_longer():
     """An error of a tenth more than allowed asks for nearly nine tenths of the step; half of it at most is tried,
     which leaves so little that the next would grow again."""
     h = 0.2
-    error = Start("cold", 1.0).advance(h)[1]
-    start = Start("cold", error / 1.1)
+
+    def other_than_lumps(tolerance: float) -> Start:
+        start = Start("cold", tolerance)
+        start.arrays.tolerance[start.model.layout.enthalpy : start.model.layout.lag] = ANY
+        return start
+
+    error = other_than_lumps(1.0).advance(h)[1]
+    start = other_than_lumps(error / 1.1)
     succeeded, length, following = start.march(h, 1.0)
     assert succeeded and start.arrays.counters[2] == 1
     assert length == pytest.approx(0.5 * h)
@@ -231,8 +238,10 @@ def test_either_heat_makes_a_lump_count_more():
     allowed = np.zeros(at.size)
 
     def sharper() -> dict[int, float]:
-        sharpen(*start.handles, np.full(at.size, 2.0), allowed)
-        return {int(k) - at.enthalpy: allowed[k] / 2.0 for k in np.flatnonzero(allowed != 2.0)}
+        still = np.zeros(at.size)
+        sharpen(*start.handles, still, still, np.full(at.size, 2.0), allowed)
+        lumps = allowed[at.enthalpy : at.lag]
+        return {int(k): lumps[k] / 2.0 for k in np.flatnonzero(lumps != 2.0)}
 
     assert sharper() == {}
     work.hot[warm] = work.saturation[warm] - 0.99 * NEAR
@@ -249,3 +258,46 @@ def test_a_step_leaves_no_sliver_before_the_bound():
         start = Start("cold")
         succeeded, length, _ = start.march(proposed, 0.1)
         assert succeeded and length == pytest.approx(taken, rel=1e-9)
+
+
+# Steps that their own error does not see ------------------------------------------------------------------------------
+
+
+def test_a_lump_far_from_where_its_rate_takes_it_is_astray():
+    """Of a lump that loses 1 W/K to the step's 2/h, so much of what it may be off: just less stays, just more does not.
+
+    Measured in its state: the rate has changed by the state's error times both.
+    """
+    start = Start("cold", 1.0)
+    start.advance(0.1)
+    lump, h = 4, 0.5
+    k = start.model.layout.enthalpy + lump
+    entry = start.pattern.diagonal[k]
+    start.arrays.values[entry] = -3.0
+    for times, sign, found in ((0.99, 1.0, False), (1.01, 1.0, True), (1.01, -1.0, True)):
+        start.arrays.moved[:] = start.arrays.rate
+        start.arrays.moved[k] += sign * times * ASTRAY * (1.0 / (0.5 * h) + 3.0)
+        assert stepper.astray(h, start.handles[0], *start.rest[2:]) is found
+
+
+def test_a_step_that_goes_astray_is_taken_shorter():
+    """Nothing counts but where the lumps end: the error of the step has nothing against it."""
+    start = Start("hot")
+    start.arrays.tolerance[start.model.layout.enthalpy] = 1e-9
+    start.arrays.level[0] = ANY
+    succeeded, length, _ = start.march(1.0, 10.0)
+    assert start.arrays.counters[2] > 0 and not (succeeded and length == 1.0)
+
+
+def test_error_of_the_level_refuses_a_step():
+    """No state counts: the step is refused where less than its error of the level is allowed, and by how much shows."""
+
+    def tried(allowed: float) -> tuple[bool, float]:
+        start = Start("hot")
+        start.arrays.level[0] = allowed
+        return start.advance(0.5)
+
+    found = tried(1.0)[1]
+    assert found > 0.0
+    assert tried(1.1 * found)[0]
+    assert tried(found / 2.0) == (False, pytest.approx(2.0, rel=1e-6))
