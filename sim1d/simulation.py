@@ -133,9 +133,9 @@ def tolerances(packed: Packed, setting: float) -> np.ndarray:
     """(size) error that a step may make in each state; scaled so that a `setting` of 1e-3 means about 0.1 K.
 
     Some are tighter, for what hangs on them is steep (measured: docs/explanation/accuracy.md): lift of a cap; the
-    store, of which a gram out of a full circuit moves it by a kilopascal; the gas in a place, of which a few milligrams
-    dry a wall; dry shares, which run away. Looser are the cells inside lines and cores, which only carry heat along.
-    Lumps near boiling or at walls near drying are tighter while they are (`core.pace`).
+    store, of which a gram out of a full circuit moves it by a kilopascal; gas where a cap or the tank ties it to the
+    level; dry shares, which run away. Looser are the cells inside lines and cores, which only carry heat along. Lumps
+    near boiling or at walls near drying, and gas in them, are tighter while they are (`core.pace`).
     """
     layout, model = packed.model.layout, packed.model
     r = setting / 1e-3

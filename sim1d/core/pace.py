@@ -1,4 +1,4 @@
-"""How long the next step may be, and in which lumps its error is measured more sharply.
+"""How long the next step may be, and where its error is measured more sharply or less.
 
 Sharper where little heat makes much steam: there 300 J/kg are a tenth of a lump's volume, which moves the pressure and
 the instant at which a wall dries (measured: docs/explanation/accuracy.md).
@@ -44,7 +44,8 @@ def growth(error, h, last_error, last_h):
 def sharpen(model, work, state, rate, tolerance, allowed):
     """Error (size) that each state may make on a step, into `allowed`: `tolerance`, less near boiling and drying.
 
-    `work` must be evaluated near the end of the step.
+    Gas counts as sharply as the lump that it stands in, but less where there is plenty; a dry share counts less while
+    it falls. `state` and `rate` are those at the start of the step, `work` must be evaluated near its end.
     """
     for k in range(len(allowed)):
         allowed[k] = tolerance[k]
