@@ -13,6 +13,8 @@ from sim1d.physics.smooth import step as smooth_step
 
 LEAST_DRY = 0.05  # of the pressure, that of dry gas at least, as in `core.pressure.gas_volume`
 FAR = 0.4  # of its opening pressure, below which a cap counts as far from lifting
+TRIFLE = 0.01  # of its tolerance: so small an error counts for nothing here (most do: it halves the cost)
+NO_ROOM = 1.0e-8  # m3 of gas that none of its warmth would show by
 LEAST_SPAN = 1.0e3  # Pa of that, for a cap that opens at nothing
 LOOSER = 6.0  # times looser there (measured: none of it takes a tenth more evaluations on layout A and gains nothing)
 
@@ -41,21 +43,27 @@ def level_error(model, work, step, weights):
     vessel = model.system[0].vessel
     volume = left(step.u, weights, layout.store) / work.density[vessel]  # m3 that the errors take up
     for i in range(len(model.node)):
+        k = layout.enthalpy + i
+        if i != vessel and abs(left(step.u, weights, k)) < TRIFLE * step.tolerance[k] and step.steaming[i] == 0.0:
+            continue
         node, low, high = model.node[i], liquid[work.grid[i]], liquid[work.grid[i] + 1]
         thinner = (low.density - high.density) / (high.temperature - low.temperature)  # kg/m3 by K
         mass = node.mass if i != vessel else node.mass + step.trial[layout.store]
         swelling = mass * thinner / work.density[i] ** 2 - node.volume * node.growth
         volume += swelling * warmer(model, work, step, weights, i)
         if step.steaming[i] > 0.0:
-            heat = left(step.u, weights, layout.enthalpy + i) * step.by_state[i]
+            heat = left(step.u, weights, k) * step.by_state[i]
             volume += node.volume * step.steaming[i] * heat
     for p in range(len(model.pocket)):
-        i = model.pocket[p].node
+        i, k = model.pocket[p].node, layout.air + p
+        gas, taken = left(step.u, weights, k), work.pocket_volume[p]
+        if taken < NO_ROOM and abs(gas) < TRIFLE * step.tolerance[k]:
+            continue
         low, high = liquid[work.grid[i]], liquid[work.grid[i] + 1]
         steeper = (high.vapour_pressure - low.vapour_pressure) / (high.temperature - low.temperature)  # Pa/K
         partial = max(work.absolute[i] - work.vapour[i], LEAST_DRY * work.absolute[i])
-        volume += AIR_GAS_CONSTANT * work.hot[i] / partial * left(step.u, weights, layout.air + p)
-        by_kelvin = work.pocket_volume[p] * (1.0 / work.hot[i] + steeper / partial)
+        volume += AIR_GAS_CONSTANT * work.hot[i] / partial * gas
+        by_kelvin = taken * (1.0 / work.hot[i] + steeper / partial)
         volume += by_kelvin * warmer(model, work, step, weights, i)
     return abs(volume / work.level[5])  # of all volumes together: never nothing, or no level had been found
 

@@ -29,7 +29,7 @@ class Point:
         self.model, self.at = self.packed.model, self.packed.model.layout
         self.work = work_arrays(self.model)
         self.handles = handle(self.model), handle(self.work)
-        self.room = room(self.model, self.packed.pattern, np.ones(self.at.size))
+        self.room = room(self.model, self.packed.pattern, np.full(self.at.size, 1e-6))
         self.room.arrays.trial[:] = self.state
         self.level(self.state)
         values, pattern = self.room.arrays.values, handle(self.packed.pattern)

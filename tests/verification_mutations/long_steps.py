@@ -169,8 +169,8 @@ LONG_STEPS = (
         "steam too much raises the level",
     ),
     level(
-        "gas_takes_the_whole_pressure", "AIR_GAS_CONSTANT * work.hot[i] / partial *",
-        "AIR_GAS_CONSTANT * work.hot[i] / work.absolute[i] *", SWAPPED, "gas shares its pressure with vapour",
+        "gas_takes_the_whole_pressure", "AIR_GAS_CONSTANT * work.hot[i] / partial * gas",
+        "AIR_GAS_CONSTANT * work.hot[i] / work.absolute[i] * gas", SWAPPED, "gas shares its pressure with vapour",
     ),
     level(
         "vapour_moves_no_level", "(1.0 / work.hot[i] + steeper / partial)", "(1.0 / work.hot[i])", LOST,
