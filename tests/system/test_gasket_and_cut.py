@@ -8,6 +8,7 @@ import json
 import numpy as np
 import pytest
 
+from sim1d import Accuracy
 from sim1d.results import CLOSED
 from sim1d.summary import summarise
 from sim1d.verdict import judge
@@ -60,10 +61,10 @@ def test_the_residual_of_a_leak_stays_overnight(simulated):
     came in less what the coolant took up of it overnight: more than in the sound car, for the pressure is higher.
 
     The gas space, 1.35 L when sealed at 20 degC, is 32 mL less at 30: water swells by 0.256 %, the castings by 2 mL (by
-    hand). 4 %: a night of few steps.
+    hand). 5 %: converged, the space by hand leaves 3 %; at NORMAL a night of few steps may be 0.4 kPa off.
     """
     sound, leak = (
-        simulated(edited(example("layout_a"), without_cut, rigid, *edits), boost_run(NIGHT))
+        simulated(edited(example("layout_a"), without_cut, rigid, *edits), boost_run(NIGHT), accuracy=Accuracy.FINE)
         for edits in ((), [leaking()])
     )
     mass = float(leak.combustion_gas[-1])
@@ -71,7 +72,7 @@ def test_the_residual_of_a_leak_stays_overnight(simulated):
     residual = float(leak.system_pressure[-1] - sound.system_pressure[-1])
     taken_up = float(leak.dissolved_air[-1] - sound.dissolved_air[-1])
     assert 0.0 < taken_up < 0.2 * mass
-    assert residual == pytest.approx((mass - taken_up) * 287.05 * 303.15 / 1.318e-3, rel=0.04)
+    assert residual == pytest.approx((mass - taken_up) * 287.05 * 303.15 / 1.318e-3, rel=0.05)
 
 
 def test_boiling_leaves_nothing_overnight(simulated):
