@@ -160,8 +160,9 @@ def tolerances(packed: Packed, setting: float) -> np.ndarray:
         table[begins:] = error
     system = model.system[0]
     # gas matters most where a cap or the tank ties it to the level; elsewhere by what its place can hold
-    elsewhere = np.setdiff1d(np.arange(len(model.pocket)), [0, *model.cap.pocket])
-    table[layout.air + elsewhere] = r * np.minimum(7e-8, 1.5e-3 * model.node.volume[model.pocket.node[elsewhere]])
+    tied = table[layout.air]
+    table[layout.air : layout.store] = r * np.minimum(7e-8, 1.5e-3 * model.node.volume[model.pocket.node])
+    table[layout.air] = table[layout.air + model.cap.pocket] = tied
     table[layout.enthalpy + system.vessel] = heat * max(model.node[system.vessel].mass + system.store, 0.05)
     return table
 
