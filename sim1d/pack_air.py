@@ -20,7 +20,7 @@ LEVEL = 0.005  # m: a fall smaller than this is level
 CREST = 0.02  # m by which a line must rise above both ends to hold air
 SAFETY = 1.1  # on clearing speeds (Escarameia 2005, recalled)
 COUNTER = 0.25  # share of a tube's section that a train of rising long bubbles fills (assumed)
-SPILL = 0.2  # m/s at which an over-full place pushes gas out (assumed: a long bubble in a 40 mm bore)
+SPILL = 0.2  # m/s of a long bubble in a 40 mm bore (assumed); of it a full place pushes a part, see `air.pushed_out`
 BLOCKED = 1.0e7  # loss coefficient from which a way counts as shut to gas
 
 

@@ -189,7 +189,7 @@ AIR_WAY = np.dtype(  # a branch as bubbles see it; from the pocket at its start 
         ("down_ab", "f8"),  # m/s that drags gas from a to b (0: it rises or stays level by itself)
         ("down_ba", "f8"),  # m/s, the same from b to a
         ("rise", "f8"),  # m3/s of gas that rises through standing coolant, positive from a to b
-        ("spill", "f8"),  # m3/s by which an over-full place pushes gas out
+        ("spill", "f8"),  # m3/s that it can spill; of that a full place pushes out a part, see `air.pushed_out`
         ("x", "f8"),  # m and
         ("z", "f8"),  # m: the tank's opening, where b is the tank
         ("bore", "f8"),  # m of that opening

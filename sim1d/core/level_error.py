@@ -8,10 +8,10 @@ left does not come back (measured on layout C, which lost 20 g in a soak: docs/e
 
 from sim1d._jit import kernel
 from sim1d.core.coolant import vessel_mass_slope
+from sim1d.core.pressure import LEAST_DRY
 from sim1d.physics.ambient import AIR_GAS_CONSTANT
 from sim1d.physics.smooth import step as smooth_step
 
-LEAST_DRY = 0.05  # of the pressure, that of dry gas at least, as in `core.pressure.gas_volume`
 FAR = 0.4  # of its opening pressure, below which a cap counts as far from lifting
 TRIFLE = 0.01  # of its tolerance: so small an error counts for nothing here (most do: it halves the cost)
 NO_ROOM = 1.0e-8  # m3 of gas that none of its warmth would show by

@@ -19,6 +19,7 @@ from sim1d.physics.smooth import ramp, smooth_max
 LEVEL_CLOSE = 1.0e-9  # share of the level at which the search stops
 NEAR_BOILING = 1.05  # vapour pressure over pressure at 0.6 K below saturation, at most
 FLOOR_ROUNDED = 0.06  # share of the pressure that dry gas must hold for `gas_volume` to be Dalton's law unrounded
+LEAST_DRY = 0.05  # of the pressure, that of dry gas at least
 LOWEST = 2000.0  # Pa absolute: below this the tables of saturation end, and any real system has cavitated
 
 
@@ -53,7 +54,7 @@ def gas_volume(air, temperature, pressure, vapour):
     Dalton and the ideal gas, R = 287.05 J/(kg K). Where the vapour alone would reach the pressure the volume is held at
     twenty times that of the dry gas: beyond that the steam of the lump itself takes over.
     """
-    partial = smooth_max(pressure - vapour, 0.05 * pressure, 0.01 * pressure)
+    partial = smooth_max(pressure - vapour, LEAST_DRY * pressure, 0.01 * pressure)
     return air * AIR_GAS_CONSTANT * temperature / partial
 
 

@@ -1,8 +1,5 @@
 """By how much a step gets the pressure level wrong, against the level that is found when its error is made."""
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -13,11 +10,8 @@ from sim1d.core.rhs import derivative
 from sim1d.core.slopes import jacobian
 from sim1d.core.solver import room
 from sim1d.core.stepper import coefficients
-
-sys.path.insert(0, str(Path(__file__).parents[1]))
-
-from reference.cars import packed  # noqa: E402  (the folder of the tests is on the path only now)
-from reference.states import STATES  # noqa: E402
+from tests.reference.cars import packed
+from tests.reference.states import STATES
 
 
 class Point:

@@ -14,6 +14,7 @@ SOLVER = "sim1d/core/solver.py"
 LEVEL = "sim1d/core/level_error.py"
 BALANCE = "test_error_of_the_level_is_that_of_the_balance"
 FAR = "test_far_from_lifting_more_is_allowed"
+SEEN = "test_exponent_is_the_one_that_was_seen"
 DRYING = "test_a_dry_share_counts_less_only_while_it_falls"
 PLENTY = "test_plenty_of_gas_counts_by_how_much_there_is"
 LUMPS = "test_lumps_near_boiling_and_at_walls_near_drying_are_kept_sharper"
@@ -24,20 +25,14 @@ def flow(name: str, old: str, new: str, damage, broken: str, test: str) -> Mutat
     return Mutation(name, FLOWS, old, new, damage, broken, (f"tests/core/test_flow_unknowns.py::{test}",))
 
 
-def pace(name: str, old: str, new: str, damage, broken: str) -> Mutation:
-    """A mistake in the length of the next step, seen by hand."""
-    test = "tests/core/test_pace.py::test_exponent_is_the_one_that_was_seen"
-    return Mutation(name, PACE, old, new, damage, broken, (test,))
+def pace(name: str, old: str, new: str, damage, broken: str, test: str = SEEN) -> Mutation:
+    """A mistake in the length of the next step or in what gas and dry walls may be off by, seen by hand."""
+    return Mutation(name, PACE, old, new, damage, broken, (f"tests/core/test_pace.py::{test}",))
 
 
 def sharp(name: str, old: str, new: str, damage, broken: str) -> Mutation:
     """A mistake in when an exponent counts or where the error of a step counts more, seen by hand."""
     return Mutation(name, PACE, old, new, damage, broken, STEPS_BY_HAND)
-
-
-def shared(name: str, old: str, new: str, damage, broken: str, test: str) -> Mutation:
-    """A mistake in what gas and dry walls may be off by, seen by hand."""
-    return Mutation(name, PACE, old, new, damage, broken, (f"tests/core/test_pace.py::{test}",))
 
 
 def level(name: str, old: str, new: str, damage, broken: str, test: str = BALANCE) -> Mutation:
@@ -133,19 +128,19 @@ LONG_STEPS = (
         "last_wall_decides", "min(allowed[base + i], share * tolerance[base + i])", "share * tolerance[base + i]", LOST,
         "of the walls of a lump the one nearest to drying counts",
     ),
-    shared(
+    pace(
         "drying_counts_less", "step(-rate[drying + k] / WETTING)", "step(rate[drying + k] / WETTING)", SIGN,
         "a dry share counts less while it falls", DRYING,
     ),
-    shared(
+    pace(
         "any_dry_share_counts_less", "LOOSER * max(state[drying + k], 0.0) * wetting", "LOOSER * wetting", LOST,
         "a dry share counts less by what is dry", DRYING,
     ),
-    shared(
+    pace(
         "plenty_forgotten", "max(state[air + p] / PLENTY, 1.0)", "1.0", LOST, "plenty of gas counts by its mass",
         PLENTY,
     ),
-    shared(
+    pace(
         "gas_of_keen_lumps_forgotten", " * allowed[base + i] / tolerance[base + i]", "", LOST,
         "gas counts as sharply as the lump that it stands in", LUMPS,
     ),
