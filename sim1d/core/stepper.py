@@ -20,15 +20,15 @@ from typing import NamedTuple
 import numpy as np
 
 from sim1d._jit import kernel
+from sim1d.core.drift import drift
 from sim1d.core.handle import maker, register
 from sim1d.core.level_error import left, level_allowed, level_error
 from sim1d.core.pace import growth, sharpen
-from sim1d.core.rhs import derivative_at, derivative_near, unbalance
+from sim1d.core.rhs import derivative_at, derivative_near
 from sim1d.core.slopes import jacobian
 from sim1d.core.sparse import copy, factor, solve
 
 REJECTED = 0.5  # of its length at most after a rejected step (0.65 and 0.9 lead layout C into a sixth more steps)
-SHORT = 0.125  # of a step, over which what changes with time alone is taken
 WHOLE = 0.92  # a step that would leave less than a twelfth of the way to the bound goes all of it: no slivers
 ASTRAY = 5.0  # times what a lump may be off (2 takes a tenth more evaluations and gains nothing)
 GAMMA = 1 / 2
@@ -132,7 +132,7 @@ class StepWork(NamedTuple):
     pressure_u: np.ndarray  # (4, junction)
     missing: np.ndarray  # (branch) Pa that the law of a branch misses in a stage
     left: np.ndarray  # (branch) Pa that it misses at the start of the step
-    drift: np.ndarray  # (branch) Pa by which that changes over the step with time alone
+    drift: np.ndarray  # (branch) Pa/s by which that changes with time alone
     pace: np.ndarray  # (3) last step (s, inf: none), its error, and the step (s) that it leads to
     counters: np.ndarray  # evaluations, Jacobians, rejected steps
     closing: np.ndarray  # (2) 1 while the caps draw, share of what leaves that the recovery tank keeps
@@ -188,25 +188,6 @@ def close_ledgers(model, s, u, closing):
 
 
 @kernel
-def drift(time, state, h, phase, model, work, step):
-    """By how much more the law of each branch would miss `h` s on if it went on as now, at the state and flows of now:
-    into `step.drift` (Pa).
-
-    The engine that turns the pump and the acceleration of the car change with time alone. Of the rates that need not be
-    known, as no part of the Jacobian need be; of equations that hold at every instant it must.
-    """
-    step.drift[:] = 0.0
-    if phase.speed[0] == phase.speed[1] and phase.acceleration[0] == phase.acceleration[1]:
-        return
-    copy(work.flow, step.flow)
-    copy(work.pressure, step.pressure)
-    unbalance(time, state, phase, model, work, step.missing)
-    unbalance(time + SHORT * h, state, phase, model, work, step.drift)
-    for b in range(len(step.drift)):
-        step.drift[b] = (step.drift[b] - step.missing[b]) / SHORT
-
-
-@kernel
 def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
     """Try to step from `time` by `h` (s): (accepted, error). On acceptance `step.trial` is the new state.
 
@@ -223,7 +204,7 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
         copy(step.flow, work.flow)
         copy(step.pressure, work.pressure)
         ways_out(model, work, state, step.closing)
-    drift(time, state, h, phase, model, work, step)
+        drift(phase, model, work, step.drift)
     scale = 1.0 / (h * method.gamma)
     assemble(pattern, step.values, scale, step.matrix)
     factor(structure, step.matrix)
@@ -253,16 +234,9 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
             for j in range(i):
                 s[i, q] += method.c[i, j] / h * s[j, q]
             s[i, q] /= scale
-        step.rhs[:] = 0.0
-        for k in range(n):
-            step.rhs[k] = step.stage[k]
-        for b in range(branches):
-            step.rhs[n + b] = step.missing[b] + method.slope[i] * step.drift[b]
+        right_hand_side(step.rhs, step.stage, n, step.missing, h * method.slope[i], step.drift)
         solve(structure, step.matrix, step.rhs, step.room)
-        for k in range(n):
-            step.u[i, k] = step.rhs[k]
-        for k in range(n, size):
-            step.u[i, k] = step.stage[k] / scale
+        taken(step.u, i, step.rhs, step.stage, n, scale)
         close_ledgers(model, s[i], step.u[i], step.closing)
         for b in range(branches):
             step.flow_u[i, b] = step.rhs[n + b]
@@ -278,9 +252,8 @@ def advance(time, state, h, phase, model, work, pattern, method, step, fresh):
             forget(step)
             return False, 10.0
     sharpen(model, work, state, step.rate, step.tolerance, step.allowed)
-    error = 0.0
-    for k in range(layout.sensor):  # nothing depends on a sensor: where it sits must not move the steps
-        error = max(error, abs(left(step.u, method.error, k)) / step.allowed[k])
+    # nothing depends on a sensor: where it sits must not move the steps
+    error = largest_error(step.u, method.error, step.allowed, layout.sensor)
     error = max(error, level_error(model, work, step, method.error) / level_allowed(model, work, step.level[0]))
     return error <= 1.0, error
 
@@ -302,15 +275,45 @@ def weighted(target, base, weights, scale, u):
 
 
 @kernel
+def right_hand_side(rhs, stage, n, missing, h, drift):
+    """Rates of the `n` states and what the laws of the branches miss, with `h` s of their drift; balances are kept."""
+    for k in range(n):
+        rhs[k] = stage[k]
+    for b in range(len(missing)):
+        rhs[n + b] = missing[b] + h * drift[b]
+    for k in range(n + len(missing), len(rhs)):
+        rhs[k] = 0.0
+
+
+@kernel
+def taken(u, i, answer, stage, n, scale):
+    """Stage `i` of the states, into `u` (4, size): the first `n` of the answer; ledgers, which move nothing, follow."""
+    for k in range(n):
+        u[i, k] = answer[k]
+    for k in range(n, len(stage)):
+        u[i, k] = stage[k] / scale
+
+
+@kernel
+def largest_error(u, weights, allowed, count):
+    """Largest error that a step of stages `u` (4, size) leaves in the first `count` states, over what is allowed."""
+    error = 0.0
+    for k in range(count):
+        by = abs(left(u, weights, k))
+        if by > error * allowed[k]:
+            error = by / allowed[k]
+    return error
+
+
+@kernel
 def assemble(pattern, values, scale, matrix):
     """Storage of scale M - J, M with ones for states and nothing for flows and pressures."""
-    structure = pattern.structure
-    for k in range(structure.fill):
-        matrix[k] = 0.0
-    for k in range(len(structure.slot)):
-        matrix[structure.slot[k]] -= values[k]
-    for d in range(len(pattern.diagonal)):
-        matrix[structure.slot[pattern.diagonal[d]]] += scale
+    slot, diagonal = pattern.structure.slot, pattern.diagonal
+    matrix[:] = 0.0
+    for k in range(len(slot)):
+        matrix[slot[k]] -= values[k]
+    for d in range(len(diagonal)):
+        matrix[slot[diagonal[d]]] += scale
 
 
 @kernel

@@ -84,11 +84,17 @@ def happens(old, new, model, work, limits, watched):
 def keep(row, time, record, step):
     """Write the step that `step` holds into a row of the record and make its end the start of the next."""
     record.time[row] = time
-    for k in range(len(step.trial)):
-        record.state[row, k] = step.trial[k]
-        record.first[row, k] = step.rate[k]
-        record.last[row, k] = step.moved[k]
+    write(record.state, row, step.trial)
+    write(record.first, row, step.rate)
+    write(record.last, row, step.moved)
     copy(step.rate, step.moved)
+
+
+@kernel
+def write(table, row, values):
+    """table[row] = values, element by element."""
+    for k in range(len(values)):
+        table[row, k] = values[k]
 
 
 @kernel

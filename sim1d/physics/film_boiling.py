@@ -134,11 +134,13 @@ def dry_share_target(wet_flux, critical_flux, wall_temperature, collapse_tempera
     has cooled below collapse. The plateau stands for the falling transition branch, which has no accepted law.
     """
     ratio = max(wet_flux, 0.0) / critical_flux
+    touch = 1.0 - step(1.0 + (wall_temperature - collapse_temperature) / collapse_width)
+    if ratio < 0.1:
+        return 1.0 - touch  # to the last digit
     square = ratio * ratio
     fourth = square * square
     power = min(fourth * fourth, 1e100)
     root = math.sqrt(math.sqrt(math.sqrt(math.sqrt(1.0 + power * power))))  # (1 + ratio^16)^(1/16)
-    touch = 1.0 - step(1.0 + (wall_temperature - collapse_temperature) / collapse_width)
     return 1.0 - touch / root
 
 

@@ -8,39 +8,23 @@ from sim1d.core import coolant
 from sim1d.core.flow_unknowns import grounding, unknowns
 from sim1d.core.handle import handle
 from sim1d.core.hydraulics import CLOSE, solve_flows
-from sim1d.core.model import work_arrays
-from sim1d.core.rhs import at, derivative, elapsed
-from sim1d.core.slopes import jacobian
-from sim1d.core.solver import room
+from sim1d.core.rhs import at, elapsed
 from sim1d.core.sparse import factor, solve
 from sim1d.core.stepper import assemble, coefficients
 from tests.reference.cars import packed
-from tests.reference.states import STATES
+from tests.reference.point import Point
 from tests.verification.steps import Stretch
 
 CARS = ("layout_a", "layout_b", "layout_c")
 POINTS = [("layout_a", "hot"), ("layout_a", "soak"), ("layout_b", "soak"), ("layout_c", "hot")]
 
 
-class Point:
-    """A packed car at a state, evaluated to the last digit, and its whole matrix with flows and pressures."""
+class Whole(Point):
+    """With the whole matrix, that of flows and pressures too."""
 
     def __init__(self, car: str, name: str):
-        self.packed = packed(car)
-        self.state, self.phase, self.time = STATES[name](self.packed)
-        self.model = self.packed.model
-        self.work, self.at = work_arrays(self.model), self.model.layout
-        self.handles = handle(self.model), handle(self.work)
-        self.rate = np.zeros(self.at.size)
-        for _ in range(4):
-            assert derivative(self.time, self.state, self.phase, *self.handles, self.rate)
-        self.pattern, self.n = self.packed.pattern, self.at.ledger
-        self.room = room(self.model, self.pattern, np.ones(self.at.size))
-        self.values = self.room.arrays.values
-        jacobian(self.time, self.state, self.phase, *self.handles, handle(self.pattern), self.room.step, self.values)
-        total = unknowns(self.model)
-        self.matrix = np.zeros((total, total))
-        np.add.at(self.matrix, (self.pattern.rows, self.pattern.columns), self.values)
+        super().__init__(car, name)
+        self.matrix = self.matrix_of(unknowns(self.model))
         self.branches = len(self.model.network.branch)
         self.flows = slice(self.n, self.n + self.branches)
 
@@ -59,7 +43,7 @@ class Point:
 @pytest.mark.parametrize(("car", "name"), POINTS)
 def test_flows_answer_to_a_push_as_the_network_does(car, name):
     """Change of every flow by a push in one branch: eliminated from the matrix, and the network solved twice."""
-    point = Point(car, name)
+    point = Whole(car, name)
     block = point.matrix[point.n :, point.n :]
     scale = np.abs(point.work.drive).max()
     for b in range(0, point.branches, 7):
@@ -77,7 +61,7 @@ def test_flows_answer_to_a_push_as_the_network_does(car, name):
 @pytest.mark.parametrize(("car", "name"), POINTS)
 def test_weight_of_every_lump_is_the_difference_of_the_drive(car, name):
     """Drive of every branch by the state of every lump, density alone: the table is straight between its rows."""
-    point = Point(car, name)
+    point = Whole(car, name)
     share = elapsed(point.phase, point.time)
     acceleration, surface = at(point.phase.acceleration, share), point.work.level[1]
 
@@ -103,7 +87,7 @@ def test_weight_of_every_lump_is_the_difference_of_the_drive(car, name):
 @pytest.mark.parametrize(("car", "name"), POINTS)
 def test_heat_carried_by_every_flow_is_the_difference_of_what_is_carried(car, name):
     """Column of every flow among the lumps: heat that arrives over mass, by half a per cent of the flow."""
-    point = Point(car, name)
+    point = Whole(car, name)
     work = point.work
     mass = np.where(np.arange(len(point.model.node)) == point.model.system[0].vessel, 1.0, point.model.node.mass)
     width = float(point.model.system[0].donor_width)
@@ -124,7 +108,7 @@ def test_heat_carried_by_every_flow_is_the_difference_of_what_is_carried(car, na
 @pytest.mark.parametrize("car", CARS)
 def test_pressures_find_their_pivots(car):
     """The system without pivoting against dense algebra with it, over all lengths of step."""
-    point = Point(car, "hot")
+    point = Whole(car, "hot")
     structure = point.pattern.structure
     rng = np.random.default_rng(2)
     for h in (0.5, 10.0, 300.0):

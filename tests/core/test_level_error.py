@@ -3,35 +3,22 @@
 import numpy as np
 import pytest
 
-from sim1d.core.handle import handle
 from sim1d.core.level_error import FAR, LOOSER, level_allowed, level_error
-from sim1d.core.model import work_arrays
-from sim1d.core.rhs import derivative
-from sim1d.core.slopes import jacobian
-from sim1d.core.solver import room
 from sim1d.core.stepper import coefficients
-from tests.reference.cars import packed
-from tests.reference.states import STATES
+from tests.reference.point import Point
 
 
-class Point:
-    """A packed car at a state, evaluated, with the stages of a step whose error can be written."""
+class Erring(Point):
+    """With the stages of a step whose error can be written."""
 
     def __init__(self, car: str, name: str):
-        self.packed = packed(car)
-        self.state, self.phase, self.time = STATES[name](self.packed)
-        self.model, self.at = self.packed.model, self.packed.model.layout
-        self.work = work_arrays(self.model)
-        self.handles = handle(self.model), handle(self.work)
-        self.room = room(self.model, self.packed.pattern, np.full(self.at.size, 1e-6))
+        super().__init__(car, name)
+        self.room.arrays.tolerance[:] = 1e-6
         self.room.arrays.trial[:] = self.state
-        self.level(self.state)
-        values, pattern = self.room.arrays.values, handle(self.packed.pattern)
-        jacobian(self.time, self.state, self.phase, *self.handles, pattern, self.room.step, values)
 
     def level(self, state: np.ndarray) -> float:
         """Pressure level (Pa) at a state."""
-        assert derivative(self.time, state, self.phase, *self.handles, np.zeros(self.at.size))
+        self.evaluate(state)
         return float(self.work.level[0])
 
     def estimated(self, error: np.ndarray) -> float:
@@ -50,7 +37,7 @@ class Point:
 @pytest.mark.parametrize("car", ["layout_a", "layout_b", "layout_c"])
 def test_error_of_the_level_is_that_of_the_balance(car, name):
     """Gas, coolant and the heat of lumps with and without gas or steam, one by one and all at once."""
-    point = Point(car, name)
+    point = Erring(car, name)
     at, vessel = point.at, int(point.model.system[0].vessel)
     errors = np.zeros(at.size)
     errors[at.enthalpy : at.lag] = 20.0  # J/kg, 5 mK
@@ -68,7 +55,7 @@ def test_error_of_the_level_is_that_of_the_balance(car, name):
 
 def test_errors_that_cancel_move_no_level():
     """A milligram that is in one place of a cold circuit instead of another of the same heat and height."""
-    point = Point("layout_c", "cold")
+    point = Erring("layout_c", "cold")
     at = point.at
     error = np.zeros(at.size)
     error[at.air + 2], error[at.air + 5] = 1e-6, -1e-6
@@ -80,7 +67,7 @@ def test_errors_that_cancel_move_no_level():
 @pytest.mark.parametrize(("short", "times"), [(0.0, 1.0), (-20e3, 1.0), (FAR, LOOSER), (0.9, LOOSER)])
 def test_far_from_lifting_more_is_allowed(short, times):
     """At the opening pressure and over it, and short of it by so much of it."""
-    point = Point("layout_a", "cold")
+    point = Erring("layout_a", "cold")
     cap = point.model.cap[0]
     short = short * cap.opening if short > 0.0 else short
     point.work.absolute[cap.node] = point.model.system[0].ambient_pressure + cap.opening - short

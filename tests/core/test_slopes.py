@@ -9,60 +9,38 @@ import pytest
 
 from sim1d.core import coolant, engine, rhs
 from sim1d.core.air import way_rates
-from sim1d.core.handle import handle
-from sim1d.core.model import work_arrays
 from sim1d.core.pressure import local_states
 from sim1d.core.radiator import ambient_losses
-from sim1d.core.rhs import at, derivative, elapsed
-from sim1d.core.slopes import jacobian
-from sim1d.core.solver import room
+from sim1d.core.rhs import at, elapsed
 from sim1d.physics.boiling import balanced_face
 from sim1d.physics.film_boiling import dry_share_rate, dry_share_target
-from tests.reference.cars import packed
-from tests.reference.states import STATES
+from tests.reference.point import Point
 
 CASES = [("layout_a", name) for name in ("hot", "cold", "soak", "boiling", "dry", "rising", "gassy")]
 CASES += [("layout_c", name) for name in ("hot", "dry")]
 
 
-class Frozen:
-    """A packed car at a state: its evaluation, its Jacobian, and the rate at frozen flows, level and films."""
+class Frozen(Point):
+    """With the entries among states, and the rate at frozen flows, level and films."""
 
     def __init__(self, car: str, name: str):
-        self.packed = packed(car)
-        self.state, self.phase, self.time = STATES[name](self.packed)
-        self.model, self.layout = self.packed.model, self.packed.model.layout
-        self.work = work_arrays(self.model)
-        self.model_handle, self.work_handle = handle(self.model), handle(self.work)
-        self.rate = np.zeros(self.layout.size)
-        for _ in range(3):
-            assert derivative(
-                self.time, self.state, self.phase, self.model_handle, self.work_handle, self.rate
-            )
+        super().__init__(car, name)
         share = elapsed(self.phase, self.time)
         self.air, self.acceleration = at(self.phase.car_speed, share), at(self.phase.acceleration, share)
-        pattern, space = self.packed.pattern, room(self.model, self.packed.pattern, np.ones(self.layout.size))
-        values = space.arrays.values
-        jacobian(
-            self.time, self.state, self.phase, self.model_handle, self.work_handle, handle(pattern), space.step, values
-        )
-        n = self.layout.ledger
-        self.matrix = np.zeros((n, n))
-        frozen = slice(pattern.states)
-        np.add.at(self.matrix, (pattern.rows[frozen], pattern.columns[frozen]), values[frozen])
+        self.matrix = self.matrix_of(self.n, slice(self.pattern.states))
         self.films = {
             name: getattr(self.work, name).copy()
             for name in ("face_film", "face_over_film", "core_inside", "core_outside", "exchange", "gas_conductance",
                          "face_critical", "gas", "void")
         }  # fmt: skip
         self.boiling = [self._boiling(f) for f in range(len(self.model.face))]
-        way_rates(self.model_handle, self.work_handle, self.acceleration)
+        way_rates(*self.handles, self.acceleration)
 
     def _boiling(self, f: int) -> float:
         """Nucleate group of a face with its suppression, as `wetted_faces` takes it (W/m2 at 1 K and 1 Pa)."""
         face, work, liquid = self.model.face[f], self.work, self.model.liquid
         i = face.node
-        if max(self.state[self.layout.metal + face.metal], work.temperature[i]) <= work.saturation[i]:
+        if max(self.state[self.at.metal + face.metal], work.temperature[i]) <= work.saturation[i]:
             return 0.0
         group = np.interp(work.saturation[i], liquid.temperature, liquid.boiling_group)
         viscosity = np.interp(work.hot[i], liquid.temperature, liquid.viscosity)
@@ -71,14 +49,14 @@ class Frozen:
 
     def frozen_rate(self, state: np.ndarray) -> np.ndarray:
         """Rate of enthalpies, metals, dry shares and steam with films, flows and level as they were."""
-        model, layout, work = self.model, self.layout, self.work
-        coolant.node_properties(self.model_handle, self.work_handle, state)
-        local_states(self.model_handle, self.work_handle)
+        model, layout, work = self.model, self.at, self.work
+        coolant.node_properties(*self.handles, state)
+        local_states(*self.handles)
         work.power[:] = 0.0
         work.metal_power[:] = 0.0
         rate = np.zeros(layout.size)
-        coolant.carry(self.model_handle, self.work_handle)
-        engine.conduct(self.model_handle, self.work_handle, state)
+        coolant.carry(*self.handles)
+        engine.conduct(*self.handles, state)
         metal = state[layout.metal : layout.dry]
         for g, face in enumerate(model.gas_face):
             work.metal_power[face.metal] += self.films["gas_conductance"][g] * (
@@ -99,9 +77,7 @@ class Frozen:
                 target = dry_share_target(
                     wet, self.films["face_critical"][f], wall, model.system[0].film_collapse, engine.COLLAPSE_WIDTH
                 )
-                rate[layout.dry + face.dry] += dry_share_rate(
-                    state[layout.dry + face.dry], target, engine.DRY_TIME
-                )
+                rate[layout.dry + face.dry] += dry_share_rate(state[layout.dry + face.dry], target, engine.DRY_TIME)
         for table, conductance in ((model.exchanger, "exchange"), (model.core, "core_inside")):
             for k, row in enumerate(table):
                 heat = self.films[conductance][k] * (work.temperature[row.node] - metal[row.metal])
@@ -111,10 +87,10 @@ class Frozen:
             work.metal_power[cell.metal] -= self.films["core_outside"][c] * (
                 metal[cell.metal] - model.system[0].ambient_temperature
             )
-        ambient_losses(self.model_handle, self.work_handle, state, self.air)
+        ambient_losses(*self.handles, state, self.air)
         void = work.void.copy()
         work.void[:] = self.films["void"]  # a thermometer's pace is taken as it was
-        rhs.divide(state, self.model_handle, self.work_handle, rate)
+        rhs.divide(state, *self.handles, rate)
         for k, lag in enumerate(model.lag):
             rate[layout.lag + k] = (void[lag.node] - state[layout.lag + k]) / model.system[0].void_lag
         return rate
@@ -122,10 +98,10 @@ class Frozen:
     def column(self, k: int, step: float) -> np.ndarray:
         """Difference of the frozen rate by state `k`; central, but of a dry share into the wall's range (0 to 1)."""
         high, low = self.state.copy(), self.state.copy()
-        inside = not self.layout.dry <= k < self.layout.air
+        inside = not self.at.dry <= k < self.at.air
         high[k] += step if inside or self.state[k] < 0.5 else 0.0
         low[k] -= step if inside or self.state[k] >= 0.5 else 0.0
-        return (self.frozen_rate(high) - self.frozen_rate(low))[: self.layout.ledger] / (high[k] - low[k])
+        return (self.frozen_rate(high) - self.frozen_rate(low))[: self.at.ledger] / (high[k] - low[k])
 
 
 @pytest.mark.parametrize(("car", "name"), CASES, ids=[f"{car}-{name}" for car, name in CASES])
@@ -135,9 +111,9 @@ def test_every_entry_is_the_difference_of_its_law(car, name):
     Where a difference meets a corner (a table's row, the onset of steam) an entry may differ: one in a hundred at most.
     """
     case = Frozen(car, name)
-    layout = case.layout
+    layout = case.at
     vessel = layout.enthalpy + case.model.system[0].vessel
-    mass = coolant.vessel_mass(case.model_handle, case.state[layout.store])
+    mass = coolant.vessel_mass(case.handles[0], case.state[layout.store])
     sizes = {k: 2.0 * (mass if k == vessel else 1.0) for k in range(layout.enthalpy, layout.lag)}
     sizes |= {k: 1e-3 for k in range(layout.metal, layout.dry)} | {k: 1e-5 for k in range(layout.dry, layout.air)}
     rows = np.r_[layout.enthalpy : layout.air, layout.sensor : layout.cut]
@@ -154,7 +130,7 @@ def test_every_entry_is_the_difference_of_its_law(car, name):
 
 def _unit(case: Frozen, rows: np.ndarray) -> np.ndarray:
     """A size for each state, so that entries of different units compare: 4000 J/kg, 1 K, 0.01 of a share."""
-    layout = case.layout
+    layout = case.at
     unit = np.ones(layout.size)
     unit[layout.enthalpy : layout.lag] = 4e3
     unit[layout.enthalpy + case.model.system[0].vessel] = 4e3
@@ -166,11 +142,11 @@ def _unit(case: Frozen, rows: np.ndarray) -> np.ndarray:
 def test_the_column_of_the_store_scales_that_of_the_vessel(name):
     """Heat H over mass m(s): what feels the temperature of the vessel feels the store by -h dm/ds of it."""
     case = Frozen("layout_a", name)
-    layout = case.layout
+    layout = case.at
     vessel = layout.enthalpy + case.model.system[0].vessel
     store = case.state[layout.store]
-    slope = coolant.vessel_mass_slope(case.model_handle, store)
-    ratio = -case.state[vessel] / coolant.vessel_mass(case.model_handle, store) * slope
+    slope = coolant.vessel_mass_slope(case.handles[0], store)
+    ratio = -case.state[vessel] / coolant.vessel_mass(case.handles[0], store) * slope
     rows = np.r_[layout.enthalpy : layout.dry]
     np.testing.assert_allclose(
         case.matrix[rows, layout.store], ratio * case.matrix[rows, vessel], rtol=1e-9, atol=1e-12
@@ -181,7 +157,7 @@ def test_the_column_of_the_store_scales_that_of_the_vessel(name):
 def test_gas_that_leaves_a_place_reaches_the_next(name):
     """Columns of the gas sum to nothing: what one place loses another gains."""
     case = Frozen("layout_a", name)
-    block = case.matrix[case.layout.air : case.layout.store, case.layout.air : case.layout.store]
+    block = case.matrix[case.at.air : case.at.store, case.at.air : case.at.store]
     assert np.abs(block).max() > 0.0
     assert np.abs(block.sum(axis=0)).max() <= 1e-12 * np.abs(block).max()
 
@@ -189,7 +165,7 @@ def test_gas_that_leaves_a_place_reaches_the_next(name):
 def test_heat_that_flows_is_in_no_column_lost():
     """Columns of enthalpy and metal, weighted by mass and capacity, sum to what goes to the air alone."""
     case = Frozen("layout_a", "hot")
-    model, layout = case.model, case.layout
+    model, layout = case.model, case.at
     weight = np.zeros(layout.ledger)
     weight[layout.enthalpy : layout.lag] = model.node.mass
     weight[layout.enthalpy + model.system[0].vessel] = 1.0

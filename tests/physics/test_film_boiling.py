@@ -75,6 +75,16 @@ def test_dry_share_target_limits():
     assert film.dry_share_target(1e300, 1e6, 300.0, 503.15, 40.0) == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize("ratio", [0.0, 0.03, 0.0999, 0.1, 0.1001, 0.4, 1.0, 3.0])
+@pytest.mark.parametrize("wall", [420.0, 480.0, 510.0])
+def test_dry_share_target_is_its_formula(ratio, wall):
+    """1 - touch (1 + ratio^16)^(-1/16), the cubic step of touch written out: far from drying too, to the last digits."""
+    x = min(max(1.0 + (wall - 503.15) / 40.0, 0.0), 1.0)
+    wanted = 1.0 - (1.0 - x * x * (3.0 - 2.0 * x)) * (1.0 + ratio**16) ** (-1.0 / 16.0)
+    found = film.dry_share_target(ratio * 1e6, 1e6, wall, 503.15, 40.0)
+    assert_allclose(found, wanted, rtol=0.0, atol=4e-16)
+
+
 def test_dry_share_target_is_smooth_and_rising():
     ratio = np.linspace(0.0, 3.0, 30001)
     target = np.array([film.dry_share_target(value * 1e6, 1e6, 430.0, 503.15, 40.0) for value in ratio])

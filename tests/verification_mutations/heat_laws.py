@@ -82,6 +82,10 @@ HEAT_LAWS = (
         "a wall dries beyond its critical heat flux",
     ),
     law(
+        "film_boiling", "nothing_dries_short_of_half", "if ratio < 0.1:", "if ratio < 0.5:", LOST,
+        "a wall dries a little before its critical heat flux",
+    ),
+    law(
         "film_boiling", "radiation_over_a_film", "0.75 * radiation", "1.75 * radiation", FACTOR,
         "first guess of film and radiation together",
         survives="equivalent: Newton's method comes to the same root from either start, to 1e-13 of it",

@@ -133,7 +133,7 @@ JACOBIAN_ENTRIES = (
         INDEX, "Jacobian: the filter of a cut follows its own sensor", SLOPES_BY_HAND,
     ),
     Mutation(
-        "implicit_the_wrong_way", STEPPER, "matrix[structure.slot[k]] -= values[k]",
-        "matrix[structure.slot[k]] += values[k]", SIGN, "the stepper solves with 1/(h gamma) - J", SLOPES_BY_HAND,
+        "implicit_the_wrong_way", STEPPER, "matrix[slot[k]] -= values[k]",
+        "matrix[slot[k]] += values[k]", SIGN, "the stepper solves with 1/(h gamma) - J", SLOPES_BY_HAND,
     ),
 )  # fmt: skip

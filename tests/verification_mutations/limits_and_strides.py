@@ -48,8 +48,8 @@ LIMITS_AND_STRIDES = (
         "a limit of the model ends a stride", LIMITS_BY_HAND,
     ),
     Mutation(
-        "rates_of_a_step_swapped", STRIDE, "record.last[row, k] = step.moved[k]",
-        "record.last[row, k] = step.rate[k]", INDEX, "a step is kept with the rate at its end", LIMITS_BY_HAND,
+        "rates_of_a_step_swapped", STRIDE, "write(record.last, row, step.moved)",
+        "write(record.last, row, step.rate)", INDEX, "a step is kept with the rate at its end", LIMITS_BY_HAND,
     ),
     Mutation(
         "margin_of_another_step", STRIDE, "record.ends[0, 0], record.ends[0, 1] = new, margin",

@@ -12,6 +12,7 @@ STEPPER = "sim1d/core/stepper.py"
 SPARSE = "sim1d/core/sparse.py"
 SOLVER = "sim1d/core/solver.py"
 LEVEL = "sim1d/core/level_error.py"
+DRIFT = "sim1d/core/drift.py"
 BALANCE = "test_error_of_the_level_is_that_of_the_balance"
 FAR = "test_far_from_lifting_more_is_allowed"
 SEEN = "test_exponent_is_the_one_that_was_seen"
@@ -38,6 +39,11 @@ def sharp(name: str, old: str, new: str, damage, broken: str) -> Mutation:
 def level(name: str, old: str, new: str, damage, broken: str, test: str = BALANCE) -> Mutation:
     """A mistake in the error of the level, seen by finding the level anew."""
     return Mutation(name, LEVEL, old, new, damage, broken, (f"tests/core/test_level_error.py::{test}",))
+
+
+def gain(name: str, old: str, new: str, damage, broken: str) -> Mutation:
+    """A mistake in what the laws gain with time alone, seen by closed forms and differences."""
+    return Mutation(name, DRIFT, old, new, damage, broken, ("tests/core/test_drift.py",))
 
 
 def factors(name: str, old: str, new: str, damage, broken: str) -> Mutation:
@@ -192,34 +198,52 @@ LONG_STEPS = (
         "a step goes all the way where it would leave next to nothing",
     ),
     step(
-        "flows_of_a_refused_step_kept", STEPPER, "copy(work.flow, step.flow)", "copy(step.flow, work.flow)",
+        "flows_of_a_refused_step_kept", STEPPER, "copy(step.flow, work.flow)", "copy(work.flow, step.flow)",
         SWAPPED, "a step that is tried again starts from the flows of its start",
     ),
     step(
-        "law_drifts_back", STEPPER, "step.missing[b] + method.slope[i] * step.drift[b]",
-        "step.missing[b] - method.slope[i] * step.drift[b]", SIGN,
+        "law_drifts_back", STEPPER, "h * method.slope[i], step.drift)", "-h * method.slope[i], step.drift)", SIGN,
         "what changes with time alone moves the flows of the stages",
     ),
     step(
-        "laws_do_not_drift", STEPPER, "unbalance(time + SHORT * h, state,", "unbalance(time, state,", LOST,
+        "law_drifts_a_second", STEPPER, "h * method.slope[i], step.drift)", "method.slope[i], step.drift)", FACTOR,
         "what the laws gain with time alone is that of the whole step",
     ),
     step(
-        "launch_unseen", STEPPER,
-        "phase.speed[0] == phase.speed[1] and phase.acceleration[0] == phase.acceleration[1]",
-        "phase.speed[0] == phase.speed[1]", LOST, "the laws of a car that speeds up drift",
+        "drift_of_the_stage_before", STEPPER, "missing[b] + h * drift[b]", "missing[b] + h * drift[b - 1]", INDEX,
+        "what changes with time alone moves the flow of its own branch",
     ),
-    step(
-        "engine_speed_unseen", STEPPER,
-        "phase.speed[0] == phase.speed[1] and phase.acceleration[0] == phase.acceleration[1]",
-        "phase.acceleration[0] == phase.acceleration[1]", LOST, "the laws of a pump that speeds up drift",
+    gain("launch_unseen", "if jerk != 0.0:", "if jerk > 1.0e9:", LOST, "the laws of a car that speeds up drift"),
+    gain(
+        "engine_speed_unseen", "if faster != 0.0:", "if faster > 1.0e9:", LOST,
+        "the laws of a pump that speeds up drift",
+    ),
+    gain(
+        "launched_backwards", "(model.node[branch.end].x - model.node[branch.start].x)",
+        "(model.node[branch.start].x - model.node[branch.end].x)", SIGN, "what a launch drives rearward",
+    ),
+    gain(
+        "launched_by_volume", "work.branch_density[b] * jerk", "1000.0 * jerk", FACTOR,
+        "a column pushes with its density",
+    ),
+    gain(
+        "belt_without_its_ratio", "by_speed * model.drive[d].ratio * faster", "by_speed * faster", LOST,
+        "a pump turns faster by the ratio of its belt",
+    ),
+    gain(
+        "drift_of_a_pump_that_grips", "work.pump_grip[p] * pump.shutoff", "pump.shutoff", LOST,
+        "a pump with gas in it gains less",
+    ),
+    gain(
+        "drift_of_every_pump", "if model.drive[d].pump == p:", "if True:", LOST,
+        "an electric pump does not turn with the engine",
     ),
     step(
         "stage_at_the_start", STEPPER, "here = time + method.time[i] * h", "here = time", LOST,
         "each stage stands at its own time",
     ),
     step(
-        "laws_miss_nothing", STEPPER, "step.rhs[n + b] = step.missing[b] +", "step.rhs[n + b] = 0.0 +", LOST,
+        "laws_miss_nothing", STEPPER, "rhs[n + b] = missing[b] +", "rhs[n + b] = 0.0 +", LOST,
         "what the laws miss at the flows of a stage moves them",
     ),
     step(

@@ -79,7 +79,7 @@ def test_laws_drift_by_the_push_that_a_launch_gains():
     wanted = 2.0 * start.work.branch_density * (node.x[branch.end] - node.x[branch.start])
     assert start.advance(h)[0]
     assert np.abs(wanted).max() > 500.0
-    np.testing.assert_allclose(step.drift, wanted, atol=0.1)
+    np.testing.assert_allclose(h * step.drift, wanted, rtol=1e-12)
 
 
 def test_load_that_rises_over_a_step_heats_by_its_mean():
