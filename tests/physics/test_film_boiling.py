@@ -78,7 +78,7 @@ def test_dry_share_target_limits():
 @pytest.mark.parametrize("ratio", [0.0, 0.03, 0.0999, 0.1, 0.1001, 0.4, 1.0, 3.0])
 @pytest.mark.parametrize("wall", [420.0, 480.0, 510.0])
 def test_dry_share_target_is_its_formula(ratio, wall):
-    """1 - touch (1 + ratio^16)^(-1/16), the cubic step of touch written out: far from drying too, to the last digits."""
+    """1 - touch (1 + ratio^16)^(-1/16), the cubic step of touch written out: far from drying too, to its digits."""
     x = min(max(1.0 + (wall - 503.15) / 40.0, 0.0), 1.0)
     wanted = 1.0 - (1.0 - x * x * (3.0 - 2.0 * x)) * (1.0 + ratio**16) ** (-1.0 / 16.0)
     found = film.dry_share_target(ratio * 1e6, 1e6, wall, 503.15, 40.0)
