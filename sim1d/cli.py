@@ -60,7 +60,7 @@ Exactness = Annotated[
     typer.Option(
         "--accuracy",
         help="of the integration in time; leaves at most 1.5 K and 3 kPa of the peaks (coarse), 0.5 K and 1 kPa "
-        "(normal) or 0.15 K and 0.2 kPa (fine), measured on the example layouts",
+        "(normal) or 0.2 K and 0.2 kPa (fine), measured on the example layouts",
     ),
 ]
 

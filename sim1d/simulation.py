@@ -46,7 +46,7 @@ class Accuracy(Enum):
 
 # K of peak metal and Pa of peak pressure by which a run at each setting differs from a converged one, at most, on the
 # three example layouts (measured by benchmarks/bench_accuracy.py, held by tests/verification/test_accuracy.py)
-LEFT = {Accuracy.COARSE: (1.5, 3e3), Accuracy.NORMAL: (0.5, 1e3), Accuracy.FINE: (0.15, 0.2e3)}
+LEFT = {Accuracy.COARSE: (1.5, 3e3), Accuracy.NORMAL: (0.5, 1e3), Accuracy.FINE: (0.2, 0.2e3)}
 
 
 @dataclass

@@ -228,7 +228,8 @@ def print_comparison(console: Console, names: list[str], rows: list[dict[str, An
             console.print(Text(f"{run.name}: {run.verdict.outcome}", style="red"))
     console.print(
         "These numbers have no band: one run each, of the values in the files. studies bands CAR DAY gives each car "
-        "its bands; a study with [uncertainty] compares with the same samples. Pressures are gauge."
+        "its bands; a study with [uncertainty] compares with the same samples. Pressures are gauge.",
+        markup=False,
     )
 
 

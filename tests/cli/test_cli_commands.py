@@ -327,6 +327,7 @@ def test_compare_puts_cars_side_by_side(invented, tmp_path):
     done = call("compare", CAR, other, "-o", str(tmp_path))
     assert done.exit_code == 0, done.output
     assert "layout_a" in done.stdout and "layout_b" in done.stdout
+    assert "a study with [uncertainty] compares" in " ".join(done.stdout.split())  # not taken for a style
     summaries = json.loads((tmp_path / "compare.json").read_text())
     assert list(summaries) == ["layout_a", "layout_b"]
     page = (tmp_path / "compare.html").read_text()
