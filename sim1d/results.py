@@ -13,6 +13,7 @@ from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS, work_arrays
 from sim1d.core.rhs import at, derivative, elapsed
 from sim1d.core.stepper import sums
+from sim1d.crossings import seconds_above
 from sim1d.errors import Outcome
 from sim1d.loss_causes import CAUSES, Causes, divided
 from sim1d.pack import fingerprint_of
@@ -230,7 +231,7 @@ def arrays(history: "History") -> Arrays:
 def peaks(variables: Mapping[str, Variable], red: float) -> dict[str, Variable]:
     """Peak metal temperature, seconds above the red limit and peak gauge pressure: over the day and per round."""
     metal, gauge = variables["metal_temperature"].values.max(axis=2), variables["gauge_pressure"].values
-    seconds = ((metal[:-1] > red) * np.diff(variables["time"].values)[:, None]).astype(float)
+    seconds = seconds_above(variables["time"].values, metal, red)
     of_round = variables["round"].values
     numbers = np.unique(of_round)
     inside = [of_round == k for k in numbers]

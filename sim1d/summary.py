@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sim1d.crossings import first_inside
 from sim1d.reading_results import bank_flows, mean_over, names, passes, rated_parts, rounds_of, spread, structured
 from sim1d.verdict import judge
 
@@ -128,8 +129,8 @@ def _seconds_above(ds: "xr.Dataset", inside: np.ndarray) -> np.ndarray:
 def time_to_ready(ds: "xr.Dataset", place: int) -> float | None:
     """Seconds from the stripe of a pass (its place in the day, from 0) until the car may stage again.
 
-    Ready is the first instant after the pass, and before the next one, at which every coolant point lies inside the
-    staging window; None when there is no such instant, or the pass was not finished.
+    Ready is the first moment after the pass, and before the next one, at which every coolant point lies inside the
+    staging window (`crossings`); None when there is none, or the pass was not finished.
     """
     runs = passes(ds)
     end = runs[place][1].stop
@@ -137,12 +138,9 @@ def time_to_ready(ds: "xr.Dataset", place: int) -> float | None:
     window = structured(ds, "staging_window", None)
     if window is None or end >= until:
         return None
-    coolant = ds["coolant_temperature"].values[end:until]
-    inside = ((coolant >= window[0]) & (coolant <= window[1])).all(axis=1)
-    if not inside.any():
-        return None
-    time = ds["time"].values
-    return float(time[end + int(np.argmax(inside))] - time[end - 1])
+    time, after = ds["time"].values, slice(end, until)
+    ready = first_inside(time[after], ds["coolant_temperature"].values[after], *window)
+    return None if ready is None else ready - float(time[end - 1])
 
 
 def not_ready_because(ds: "xr.Dataset", place: int) -> str:

@@ -12,7 +12,8 @@ STUDIES = SIM1D.parent / "studies"
 
 # Layers from the ground up: a module may import from its own layer and from those before it, nothing else.
 LAYERS = [
-    {"_jit", "units", "errors", "display", "tables", "examples", "arrays", "reading_results", "sources"},
+    {"_jit", "units", "errors", "display", "tables", "examples", "arrays", "reading_results", "crossings",
+     "sources"},
     {"physics"},
     {"properties", "build"},
     {"parts", "toml_text", "reading", "course"},

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sim1d.crossings import seconds_above
 from sim1d.display import show_pressure, show_temperature, show_temperature_difference
 from sim1d.reading_results import names, passes, structured, when
 
@@ -91,7 +92,7 @@ def _of_cylinders(ds: "xr.Dataset", limits: dict[str, float]) -> Found:
     hottest = metal.max(axis=2)
     if "metal_red" in limits:
         allowed = limits.get("seconds_above_red", 0.0)
-        steps = np.diff(ds["time"].values)[:, None] * (hottest[:-1] > limits["metal_red"])
+        steps = seconds_above(ds["time"].values, hottest, limits["metal_red"])
         seconds = np.vstack([np.zeros(len(cylinders)), np.cumsum(steps, axis=0)])
         title = f"Seconds of metal above {show_temperature(limits['metal_red'])}"
         yield from _crossing("metal_red", title, seconds, allowed, 1, cylinders, "{:.1f} s".format)

@@ -8,6 +8,8 @@ import json
 import numpy as np
 import xarray as xr
 
+from sim1d.crossings import seconds_above
+
 PHASES = (  # name, role, seconds, engine speed rad/s, heat share
     ("warm-up", "warm_up", 300.0, 150.0, 0.05),
     ("wait", "wait", 600.0, 0.0, 0.0),
@@ -200,7 +202,7 @@ def _point_temperature(point, bulk, load, starved):
 
 def _add_peaks(ds):
     metal = ds.metal_temperature.max("spot").values
-    above = (metal[:-1] > LIMITS["metal_red"]) * np.diff(ds.time.values)[:, None]
+    above = seconds_above(ds.time.values, metal, LIMITS["metal_red"])
     numbers = np.unique(ds["round"].values)
     inside = [ds["round"].values == k for k in numbers]
     ds["peak_metal_temperature"] = ("cylinder", metal.max(axis=0))

@@ -156,10 +156,13 @@ def test_ready_is_the_first_moment_with_every_point_inside_the_window(window):
     run = make(window=window)
     summary = summarise(run)
     expected = [ready_by_hand(run, 1), ready_by_hand(run, 2)]
-    for entry, value in zip(summary["rounds"], expected, strict=True):
-        assert entry["time_to_ready_s"] == (None if value is None else pytest.approx(value))
-    worst = None if None in expected else max(expected)
-    assert summary["time_to_ready_s"] == (None if worst is None else pytest.approx(worst))
+    found = [entry["time_to_ready_s"] for entry in summary["rounds"]]
+    for value, by_hand in zip(found, expected, strict=True):
+        if by_hand is None:
+            assert value is None
+        else:  # an instant shows it at last
+            assert by_hand - np.diff(run.time.values).max() < value <= by_hand
+    assert summary["time_to_ready_s"] == (None if None in found else max(found))
 
 
 def test_a_car_that_is_never_ready_says_none():

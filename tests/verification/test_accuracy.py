@@ -15,6 +15,7 @@ from sim1d import Accuracy
 from sim1d.cli import Exactness, Setting
 from sim1d.results import dataset
 from sim1d.simulation import LEFT, integrate
+from sim1d.summary import summarise
 from tests.verification.refinement import LAYOUTS, SHIPPED, TIGHT, TWICE, packed_on, peaks
 
 
@@ -40,6 +41,28 @@ def test_tolerance_of_normal(name):
         metal, pressure, _ = peaks(packed_on(name, SHIPPED), about(Accuracy.NORMAL, share)).values
         assert abs(metal - settled(name)[0]) < kelvin <= 0.5, share
         assert abs(pressure - settled(name)[1]) * 1e3 < pascal <= 1e3, share
+
+
+@cache
+def counted(value: float) -> tuple[float, float, float, float]:
+    """Of layout A: most seconds above the metal limit, longest time to ready (s), least margin and subcooling (K)."""
+    told = summarise(dataset(integrate(packed_on("layout_a", SHIPPED), accuracy=SimpleNamespace(value=value))))
+    return (
+        max(told["seconds_above_limit_s"].values()), told["time_to_ready_s"], told["least_critical_heat_flux_margin"],
+        min(told["least_subcooling_K"].values()),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("setting", "left"), [(Accuracy.NORMAL, (0.05, 3.0, 0.015, 0.3)), (Accuracy.FINE, (0.02, 1.0, 0.002, 0.05))]
+)
+def test_what_is_counted_and_least_is_little_off(setting, left):
+    """Between steps of a second in a pass and of minutes in a pit (`crossings`); the least values stand at steps."""
+    exact = counted(TIGHT.value)
+    assert exact[0] > 5.0 and exact[1] > 900.0
+    for share in AROUND[::4]:
+        off = np.abs(np.subtract(counted(setting.value * share), exact))
+        assert (off < left).all(), (share, off)
 
 
 def test_no_step_opens_a_cap_that_stays_shut():
