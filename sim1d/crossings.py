@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 SHORT = 0.05  # s, parts that an interval is cut into, straight within
-PARTS = 20  # of an interval at most: of a cubic over it, straight parts are a four-hundredth off
+PARTS = 20  # of an interval at most: of the bend of a cubic over it they leave a four-hundredth
 
 
 class Finer(NamedTuple):
@@ -85,7 +85,7 @@ def first_inside(time: np.ndarray, values: np.ndarray, low: float, high: float) 
     rests, lies = change == 0.0, (start >= low) & (start <= high)
     enters = np.where(rests, np.where(lies, 0.0, np.inf), np.minimum(to_low, to_high)).max(axis=1, initial=0.0)
     leaves = np.where(rests, np.where(lies, 1.0, -np.inf), np.maximum(to_low, to_high)).min(axis=1, initial=1.0)
-    found = np.flatnonzero(enters <= leaves)
+    found = np.flatnonzero((enters <= leaves) & (np.diff(line.time) > 0.0))  # in a jump nothing is on its way
     if not len(found):
         return None
     k = found[0]

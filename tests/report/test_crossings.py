@@ -65,6 +65,7 @@ def test_a_jump_of_the_day_is_no_slope():
     values = column([0.0, 0.0, 0.0, 10.0, 10.0, 10.0])
     np.testing.assert_array_equal(seconds_above(time, values, 5.0), column([0.0, 0.0, 0.0, 1.0, 1.0]))
     assert first_inside(time, values, 9.0, 11.0) == 2.0
+    assert first_inside(time, values, 4.0, 6.0) is None
 
 
 def test_nothing_goes_beyond_its_instants():
