@@ -1,4 +1,4 @@
-"""When something passes a limit between two instants of a run, and for how long.
+"""A run between its instants: what it shows at any moment, when something passes a limit, and for how long.
 
 Instants are the ends of the integrator's steps: a second apart in a pass, minutes in a soak. Counted by instants, the
 time until a car may stage again is off by such a step. Between them a monotone cubic is taken (Fritsch and Carlson,
@@ -6,10 +6,14 @@ SIAM J. Numer. Anal. 17:238, 1980, recalled; scipy's `PchipInterpolator`): it go
 claimed that no step has seen, and it wants no rates, which over a step of minutes say nothing of what answers at once.
 """
 
+from collections.abc import Iterator
 from itertools import pairwise
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+
+if TYPE_CHECKING:
+    from scipy.interpolate import PchipInterpolator
 
 SHORT = 0.05  # s, parts that an interval is cut into, straight within
 PARTS = 20  # of an interval at most: of the bend of a cubic over it they leave a four-hundredth
@@ -23,21 +27,26 @@ class Finer(NamedTuple):
     interval: np.ndarray  # (m - 1) number of the interval between instants of the run in which each one lies
 
 
+def pieces(time: np.ndarray) -> Iterator[tuple[int, int]]:
+    """First instant and the one past the last of every stretch between two jumps, at which an instant stands twice."""
+    return pairwise([0, *(int(k) + 1 for k in np.flatnonzero(np.diff(time) <= 0.0)), len(time)])
+
+
 def finer(time: np.ndarray, values: np.ndarray) -> Finer:
     """`values` (n, ...) at the instants `time` (n, s, not falling) and between them.
 
     Where an instant stands twice the day jumps: each side is taken by itself. So are values that are not all numbers:
     straight.
     """
-    edges = [0, *(np.flatnonzero(np.diff(time) <= 0.0) + 1), len(time)]
     times, found, intervals = [], [], []
-    for first, end in pairwise(edges):
+    for first, end in pieces(time):
         t, y = time[first:end], values[first:end]
         parts = np.clip(np.ceil(np.diff(t) / SHORT), 1, PARTS).astype(int)
         inside = np.repeat(np.arange(len(parts)), parts)
         share = (np.arange(len(inside)) - np.repeat(np.cumsum(parts) - parts, parts)) / np.repeat(parts, parts)
         if len(t) > 2 and np.isfinite(y).all():
-            t, y = between(t, y, inside, share)
+            at = np.append(t[inside] + share * np.diff(t)[inside], t[-1])
+            t, y = at, curve(t, y)(at)
             intervals.append(first + inside)
         else:
             intervals.append(first + np.arange(len(t) - 1))
@@ -47,14 +56,27 @@ def finer(time: np.ndarray, values: np.ndarray) -> Finer:
     return Finer(np.concatenate(times), np.concatenate(found), np.concatenate(intervals)[:-1])
 
 
-def between(
-    time: np.ndarray, values: np.ndarray, inside: np.ndarray, share: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:  # fmt: skip
-    """Times and values at `share` (0 to 1) of the interval `inside`, and at the last instant."""
+def curve(time: np.ndarray, values: np.ndarray) -> "PchipInterpolator":
+    """The cubic through `values` (n, ...) at the rising instants `time` (n, s)."""
     from scipy.interpolate import PchipInterpolator
 
-    at = np.append(time[inside] + share * np.diff(time)[inside], time[-1])
-    return at, PchipInterpolator(time, values, axis=0)(at)
+    return PchipInterpolator(time, values, axis=0)
+
+
+def at_moments(time: np.ndarray, values: np.ndarray, moments: np.ndarray) -> np.ndarray:
+    """`values` (n) of a run at any `moments` (m, s): (m). Not-a-number where a moment is none or lies outside the run.
+
+    At a jump it is what follows.
+    """
+    found = np.full(len(moments), np.nan)
+    for first, end in pieces(time):
+        t, y = time[first:end], values[first:end]
+        inside = (moments >= t[0]) & (moments <= t[-1])
+        if not inside.any():
+            continue
+        straight = len(t) < 3 or not np.isfinite(y).all()
+        found[inside] = np.interp(moments[inside], t, y) if straight else curve(t, y)(moments[inside])
+    return found
 
 
 def seconds_above(time: np.ndarray, values: np.ndarray, limit: float) -> np.ndarray:

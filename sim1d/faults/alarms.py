@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sim1d.crossings import at_moments
 from sim1d.parts.sensor import Sensor, SensorKind
 from sim1d.reading_results import names, when
 
@@ -108,7 +109,7 @@ def alarms(car: "Car", ds: "xr.Dataset", reference: "xr.Dataset", limit: int | N
     found = []
     for name, sensor in car.sensors.items():
         own = shown(ds, name, sensor.kind)
-        sound = np.interp(instants, there, shown(reference, name, sensor.kind))
+        sound = at_moments(there, shown(reference, name, sensor.kind), instants)
         least = visible(sensor)
         index = first_held(time, np.abs(own - sound) > least)  # NaN is beyond nothing
         moved_at = float(time[index]) if index is not None else None

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from sim1d.crossings import PARTS, finer, first_inside, seconds_above
+from sim1d.crossings import PARTS, at_moments, finer, first_inside, seconds_above
 
 
 def column(values) -> np.ndarray:
@@ -82,3 +82,20 @@ def test_what_is_no_number_counts_for_nothing():
     np.testing.assert_array_equal(seconds_above(time, values, 5.0), column([0.0, 0.0, 1.0]))
     assert first_inside(time, values, 5.0, 7.0) == 2.0
     assert first_inside(time[:1], values[:1], 5.0, 7.0) is None
+
+
+def test_a_reading_that_cools_is_known_between_steps_of_minutes():
+    """A thermometer in coolant that cools by 80 K in 500 s: straight lines are 1.5 K off, half of what shows."""
+    time = np.array([0.0, 100.0, 300.0, 600.0, 900.0, 1200.0])
+    moments = np.linspace(0.0, 1200.0, 97)
+    truth, shown = (30.0 + 80.0 * np.exp(-t / 500.0) for t in (moments, time))
+    straight = np.abs(np.interp(moments, time, shown) - truth).max()
+    assert straight > 1.4
+    assert np.abs(at_moments(time, shown, moments) - truth).max() < 0.25 * straight
+
+
+def test_a_moment_at_a_jump_is_of_what_follows_and_one_outside_is_none():
+    time = np.array([0.0, 1.0, 2.0, 2.0, 3.0, 5.0])
+    values = np.array([0.0, 1.0, 2.0, 7.0, 8.0, np.nan])
+    found = at_moments(time, values, np.array([-1.0, 0.5, 2.0, 2.5, np.nan, 6.0]))
+    np.testing.assert_allclose(found, [np.nan, 0.5, 7.0, 7.5, np.nan, np.nan])
