@@ -3,7 +3,7 @@
 import math
 from typing import TYPE_CHECKING
 
-from sim1d.parts.plumbing_rows import BLOCKED
+from sim1d.parts.plumbing_rows import BLOCKED, SEEP
 
 if TYPE_CHECKING:
     from sim1d.build import Build
@@ -131,7 +131,10 @@ def write_exchanger(part: "Exchanger", build: "Build", name: str) -> None:
     build.junction(f"{name}.outlet", part.x, part.z, part.volume / 2, compliance=part.compliance / 2)
     area = math.pi / 4 * part.bore**2
     k = part.loss_coefficient + (BLOCKED if part.blocked else 0.0)
-    build.branch(name, f"{name}.inlet", f"{name}.outlet", diameter=part.bore, area=area, k=k)
+    build.branch(
+        name, f"{name}.inlet", f"{name}.outlet", diameter=part.bore, area=area, k=k,
+        creeping=SEEP if part.blocked else 0.0,
+    )  # fmt: skip
     build.show(name, name)
     side = build.metal(
         f"{name}.side", part.side_capacity, f"{name}.inlet", ambient=part.side_to_air, friction_heat=part.rated_heat

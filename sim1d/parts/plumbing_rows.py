@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from sim1d.parts.thermostat import Thermostat, ThermostatPlate
 
 BLOCKED = 1e8  # loss coefficient of what is blocked: some ten-thousandths of the flow still seep, so no island forms
+# 1/m3, linear resistance of what is blocked (`branch_loss`): as BLOCKED of an inch bore at 5 kPa. Without it the
+# law is level at rest and steep beside it: a flow that is a little off is mended into one that is far off
+SEEP = 1e14
 RUBBER = 0.25  # W/(m K), conductivity of EPDM (assumed)
 HOSE_AIR = (363.15, 303.15)  # K, wall and air at which the still-air loss of a hose is taken
 SMALL_BORE = 0.014  # m: below this a line carries no slug that matters, two cells are enough
@@ -84,7 +87,7 @@ def write_line(line: "Line", build: "Build", name: str, length: float) -> None:
     build.branch(
         name, line.start, line.end, diameter=bore, length=length, roughness=line.wall_roughness,
         friction_multiplier=line.friction_multiplier, k=forward + meeting,
-        k_reverse=reverse + meeting,
+        k_reverse=reverse + meeting, creeping=SEEP if line.blocked else 0.0,
         cells=build.cells_per_line if bore > SMALL_BORE else 2, volume=volume,
         compliance=stretch * volume, ambient=conductance, ambient_moving=MOVING,
     )  # fmt: skip

@@ -112,6 +112,11 @@ def still_fan(car: dict[str, Any]) -> None:
     car["radiator"]["fan"]["failed"] = True
 
 
+def blocked(car: dict[str, Any]) -> None:
+    """A rear outlet through which nothing passes."""
+    car["lines"]["left_rear"]["blocked"] = True
+
+
 def leaking(car: Packed) -> Packed:
     """Two cylinders whose gasket leaks, by an invented curve over manifold pressure: rows put in after packing."""
     pocket = list(car.model.pocket.node)
@@ -126,7 +131,7 @@ VARIANTS = {
     "electric pump": electric, "two pumps": two_pumps, "series": path("block_first_series"),
     "head first": path("head_first"), "thermostat": thermostat, "glycol": glycol, "heater": heater, "v6": cylinders(3),
     "v12": cylinders(6), "recovery": recovery, "tilting": tilting, "weighted": weighted, "soft": soft,
-    "crest": crest, "still fan": still_fan,
+    "crest": crest, "still fan": still_fan, "blocked": blocked,
 }  # fmt: skip
 LAYOUTS = ("layout_a", "layout_b", "layout_c")
 

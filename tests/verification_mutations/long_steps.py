@@ -13,6 +13,7 @@ SPARSE = "sim1d/core/sparse.py"
 SOLVER = "sim1d/core/solver.py"
 LEVEL = "sim1d/core/level_error.py"
 DRIFT = "sim1d/core/drift.py"
+BLOCKED = "tests/system/test_blocked_lines.py"
 BALANCE = "test_error_of_the_level_is_that_of_the_balance"
 FAR = "test_far_from_lifting_more_is_allowed"
 SEEN = "test_exponent_is_the_one_that_was_seen"
@@ -267,6 +268,23 @@ LONG_STEPS = (
     step(
         "refused_step_hardly_shorter", STEPPER, "h *= min(grow, REJECTED)", "h *= grow", LOST,
         "a step that was refused is a good deal shorter when it is tried again",
+    ),
+    step(
+        "flows_never_settled", STEPPER, "if settled or not settles(", "if not settled or not settles(", LOST,
+        "where a step comes to nothing the flows at its start are solved for",
+    ),
+    step(
+        "settled_and_short", STEPPER, "settled, fresh, h = True, True, asked", "settled, fresh = True, True", LOST,
+        "with flows that were solved for the step that was asked for is tried again",
+    ),
+    step(
+        "left_over_of_a_settled_start", STEPPER, "    step.left[:] = 0.0\n    return True", "    return True", LOST,
+        "flows that were solved for leave nothing to mend",
+    ),
+    Mutation(
+        "level_at_rest", "sim1d/parts/plumbing_rows.py", "creeping=SEEP if line.blocked else 0.0", "creeping=0.0", LOST,
+        "a blocked line resists at rest too",
+        (f"{BLOCKED}::test_a_blocked_line_seeps_and_is_no_steeper_beside_rest[left_rear]",),
     ),
     step(
         "run_one_entry_on", SPARSE, "values[lower[run]], upper[run]", "values[lower[run]], upper[run] + 1", INDEX,

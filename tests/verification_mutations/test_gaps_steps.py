@@ -136,6 +136,43 @@ def test_a_step_that_is_tried_again_starts_from_the_flows_of_its_start():
     np.testing.assert_allclose(tried[1], tried[0], rtol=1e-6)
 
 
+@pytest.fixture
+def level_at_rest():
+    """A car with a blocked line that resists nothing at rest, and the number of its branch."""
+    start = Start("soak", tolerance=1.0, car="blocked")
+    creeping, b = start.model.network.branch.creeping, int(np.argmax(start.model.network.branch.k_forward))
+    was, creeping[b] = float(creeping[b]), 0.0
+    start.evaluate(start.time, start.state, start.arrays.rate)
+    yield start, b
+    creeping[b] = was
+
+
+def test_flows_that_cannot_be_mended_are_solved_for(level_at_rest):
+    """0.1 mg/s too little in a blocked line is mended into flows that fit nowhere.
+
+    However short the step, until the network is solved at its start: then the one that was asked for goes.
+    """
+    start, b = level_at_rest
+    step, work, h = start.arrays, start.work, 1e-3
+    flow, pressure = work.flow.copy(), work.pressure.copy()
+    assert 0.0 < flow[b] < 1e-6
+    work.flow[b] = 0.0
+    at_rest = work.flow.copy()
+    for again in (False, True):
+        work.flow[:], work.pressure[:] = at_rest, pressure
+        assert derivative_at(start.time, start.state, start.phase, *start.handles, step.rate, step.left)
+        assert 0.01 < abs(step.left[b]) < 1.0  # Pa
+        if not again:
+            assert start.advance(h)[1] > 1e6
+            assert start.advance(1e-3 * h, fresh=False)[1] > 1e6
+    found, length, _ = start.march(h, 1.0)
+    assert found and length == pytest.approx(h)
+    np.testing.assert_allclose(step.flow, flow, atol=1e-9)
+    step.left[:], step.rate[:] = 1.0, 0.0
+    assert stepper.settles(start.time, start.state, start.phase, *start.handles, start.space.step)
+    assert not step.left.any() and step.rate.any()  # nothing is left to mend
+
+
 @pytest.mark.parametrize("share", [0.1, 1.0, 3.0])
 def test_a_lag_fades_by_the_stability_function_of_the_method(share):
     """A thermometer that shows 1 K more, over this share of its time: what is left of it.
