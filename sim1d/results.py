@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sim1d.arrays import Arrays, Variable
+from sim1d.core.books import sums
 from sim1d.core.coolant import GRAVITY
 from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS, work_arrays
 from sim1d.core.rhs import at, derivative, elapsed
-from sim1d.core.stepper import sums
 from sim1d.crossings import seconds_above
 from sim1d.errors import Outcome
 from sim1d.loss_causes import CAUSES, Causes, divided

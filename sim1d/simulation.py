@@ -11,12 +11,12 @@ from scipy.sparse import csc_matrix
 
 from sim1d.core.handle import handle, kept_handle
 from sim1d.core.limits import Limits, limit_margin
+from sim1d.core.method import coefficients
 from sim1d.core.model import Work, work_arrays
 from sim1d.core.pace import SHARPER
 from sim1d.core.rhs import derivative, flows
 from sim1d.core.slopes import jacobian
 from sim1d.core.solver import Kernels, LinearlyImplicit, Room, room
-from sim1d.core.stepper import coefficients
 from sim1d.core.stride import Watched
 from sim1d.cuts import Cut, Watch, stopped
 from sim1d.errors import Outcome

@@ -1,28 +1,21 @@
-"""A linearly implicit stepper of order 3 for stiff systems whose Jacobian is only known in part.
-
-A W-method (Steihaug and Wolfbrandt 1979; Hairer and Wanner II, IV.7; both recalled): order 3 for any approximation of
-the Jacobian, stiffly accurate, L-stable, with an embedded method of order 2. Its last stage stands where the one before
-it does, so a step costs three evaluations of the rate, the one at its end counted. The coefficients are this project's
-own: with that and the order conditions given, gamma must be 1/2 and one number is free, the time of the second stage
-(1/4: the least error on the example layouts). The conditions are verified by a test. One more, which a very stiff
-system with a Jacobian that leaves out slow rows asks for to be of order 3 and not 2, cannot be had at this price:
-ROS34PW2 of Rang and Angermann (BIT 45:761, 2005) has it, and takes half as many evaluations again for the same error.
+"""A linearly implicit stepper of order 3 for stiff systems whose Jacobian is only known in part (`core.method`).
 
 Flows and pressures of the network are unknowns beside the states (see `flow_unknowns`): it is solved once a step at
 most, not at every stage. With the pressure level frozen the Jacobian is sparse and fixed in pattern; one factorisation
-serves the four stages. Linear invariants (energy, coolant, gas) are kept to round-off: the ledger that closes each sum
-follows from the sum's own scalar recursion instead of a dense row (see `close_ledgers`).
+serves the four stages. Energy, coolant and gas are kept to round-off (`core.books`).
 """
 
-import math
 from typing import NamedTuple
 
 import numpy as np
 
 from sim1d._jit import kernel
+from sim1d.core.books import close_ledgers, sums, ways_out
 from sim1d.core.drift import drift
+from sim1d.core.gauges import gauges
 from sim1d.core.handle import maker, register
 from sim1d.core.level_error import left, level_allowed, level_error
+from sim1d.core.method import SHARED
 from sim1d.core.pace import growth, sharpen
 from sim1d.core.rhs import derivative, derivative_at, derivative_near
 from sim1d.core.slopes import jacobian
@@ -31,84 +24,6 @@ from sim1d.core.sparse import copy, factor, solve
 REJECTED = 0.5  # of its length at most after a rejected step (0.65 and 0.9 lead layout C into a sixth more steps)
 WHOLE = 0.92  # a step that would leave less than a twelfth of the way to the bound goes all of it: no slivers
 ASTRAY = 5.0  # times what a lump may be off (2 takes a tenth more evaluations and gains nothing)
-GAMMA = 1 / 2
-_ALPHA = np.array(
-    [
-        [0.0, 0.0, 0.0, 0.0],
-        [1 / 4, 0.0, 0.0, 0.0],
-        [-7 / 5, 12 / 5, 0.0, 0.0],
-        [-7 / 5, 12 / 5, 0.0, 0.0],
-    ]
-)
-_GAMMA = np.array(
-    [
-        [GAMMA, 0.0, 0.0, 0.0],
-        [-3 / 8, GAMMA, 0.0, 0.0],
-        [21 / 40, -9 / 10, GAMMA, 0.0],
-        [37 / 30, -68 / 45, -2 / 9, GAMMA],
-    ]
-)
-_WEIGHTS = np.array([-1 / 6, 8 / 9, -2 / 9, GAMMA])
-_EMBEDDED = np.array([-1 / 4, 1.0, 0.0, 1 / 4])
-SHARED = 3  # stage that stands where the one before it does
-
-
-class Coefficients(NamedTuple):
-    """The method in the form that needs no product with the Jacobian (Hairer and Wanner II, IV.7; recalled)."""
-
-    gamma: float
-    time: np.ndarray  # (4) stage times
-    slope: np.ndarray  # (4) weights of what changes with time alone
-    a: np.ndarray  # (4, 4)
-    c: np.ndarray  # (4, 4)
-    m: np.ndarray  # (4)
-    error: np.ndarray  # (4) m less the embedded one
-
-
-CoefficientsHandle = register(Coefficients)
-
-
-@maker(Coefficients)
-@kernel
-def make_coefficients(*fields):
-    """Handle of a `Coefficients` from its fields."""
-    return CoefficientsHandle(*fields)
-
-
-def coefficients() -> Coefficients:
-    """Transformed coefficients of the method."""
-    inverse = np.linalg.inv(_GAMMA)
-    # round-off above the diagonal would let the stages of the attempt before in
-    a, c = np.tril(_ALPHA @ inverse, -1), np.tril(np.eye(4) / GAMMA - inverse, -1)
-    return Coefficients(
-        GAMMA, _ALPHA.sum(axis=1), _GAMMA.sum(axis=1), a, c, _WEIGHTS @ inverse, (_WEIGHTS - _EMBEDDED) @ inverse,
-    )  # fmt: skip
-
-
-@kernel
-def sums(model, vector):
-    """The three conserved sums of a state vector: energy (J), coolant (kg), gas (kg), without their closing ledgers.
-
-    Closing ledgers: ambient heat, coolant out, air out (all with weight +1).
-    """
-    layout = model.layout
-    vessel = model.system[0].vessel
-    energy, other = 0.0, 0.0  # two sums need not wait for each other
-    for i in range(len(model.node)):
-        weight = 1.0 if i == vessel else model.node[i].mass
-        energy += weight * vector[layout.enthalpy + i]
-    for m in range(0, len(model.metal) - 1, 2):
-        energy += model.metal[m].capacity * vector[layout.metal + m]
-        other += model.metal[m + 1].capacity * vector[layout.metal + m + 1]
-    if len(model.metal) % 2 == 1:
-        energy += model.metal[len(model.metal) - 1].capacity * vector[layout.metal + len(model.metal) - 1]
-    ledger = layout.ledger
-    energy += other + vector[ledger + 2] + vector[ledger + 4] - vector[ledger] - vector[ledger + 1]
-    coolant = vector[layout.store] - vector[ledger + 6]
-    gas = vector[layout.dissolved] - vector[ledger + 8] - vector[ledger + 10]
-    for k in range(len(model.pocket)):
-        gas += vector[layout.air + k]
-    return energy, coolant, gas
 
 
 class StepWork(NamedTuple):
@@ -151,40 +66,6 @@ StepWorkHandle = register(StepWork)
 def make_stepwork(*fields):
     """Handle of a `StepWork` from its fields."""
     return StepWorkHandle(*fields)
-
-
-@kernel
-def ways_out(model, work, state, closing):
-    """How the ledgers close at `state`, into `closing`: whether every cap draws, and what the recovery tank keeps."""
-    bottle = model.layout.ledger + 7
-    closing[0], closing[1] = 1.0 if len(model.cap) > 0 else 0.0, 0.0
-    for k in range(len(model.cap)):
-        cap = model.cap[k]
-        if work.absolute[cap.node] >= model.system[0].ambient_pressure:
-            closing[0] = 0.0
-        if cap.recovery > 0.0 and state[bottle] < 0.95 * work.density[cap.node] * cap.recovery:
-            closing[1] = 1.0
-
-
-@kernel
-def close_ledgers(model, s, u, closing):
-    """Set the closing ledgers of stage vector `u` so that the conserved sums follow their own recursion `s` (3).
-
-    Coolant and gas close with what left, of which a share stands in the recovery tank; while the caps draw, with what
-    came back, so that a circuit under vacuum books no outflow (`closing`, see `ways_out`).
-    """
-    energy, coolant, gas = sums(model, u)
-    ledger = model.layout.ledger
-    u[ledger + 3] = s[0] - energy
-    if closing[0] == 1.0:
-        missing = s[1] - coolant - u[ledger + 5]
-        u[ledger + 6] -= missing
-        u[ledger + 7] += missing  # what did not come back is still in the recovery tank
-        u[ledger + 8] -= s[2] - gas - u[ledger + 9]
-    else:
-        u[ledger + 7] += closing[1] * (s[1] - coolant - u[ledger + 5])
-        u[ledger + 5] = s[1] - coolant
-        u[ledger + 9] = s[2] - gas
 
 
 @kernel
@@ -314,42 +195,6 @@ def assemble(pattern, values, scale, matrix):
         matrix[slot[k]] -= values[k]
     for d in range(len(diagonal)):
         matrix[slot[diagonal[d]]] += scale
-
-
-@kernel
-def followed(old, start, end, h, time_constant):
-    """State of a first-order lag after `h` s, from `old`, its input going straight from `start` to `end`: exact."""
-    slope = (end - start) / h
-    left = math.exp(-h / time_constant)
-    return end - slope * time_constant + (old - start + slope * time_constant) * left
-
-
-@kernel
-def straight(k, state, h, step):
-    """Rate of state `k` at both ends of the step: that of the straight line, so that nothing overshoots between."""
-    step.rate[k] = (step.trial[k] - state[k]) / h
-    step.moved[k] = step.rate[k]
-
-
-@kernel
-def gauges(state, h, model, work, step):
-    """Pressure sensors and the filters of controllers at the end of a step of `h` s, into `step.trial`.
-
-    A sensor follows in milliseconds what hangs on the level, which the sparse Jacobian leaves out: the stepper would
-    have to crawl. Nothing depends on a sensor, so it is carried along exactly instead, its input straight over the
-    step; so is a filter, on what its sensor shows.
-    """
-    layout = model.layout
-    for s in range(len(model.sensor)):
-        if model.sensor[s].pressure == 1:
-            k = layout.sensor + s
-            step.trial[k] = followed(state[k], step.sensed[s], work.sensed[s], h, model.sensor[s].time_constant)
-            straight(k, state, h, step)
-    for c in range(len(model.cut)):
-        k, s = layout.cut + c, layout.sensor + model.cut[c].sensor
-        step.trial[k] = followed(state[k], state[s], step.trial[s], h, model.cut[c].filter)
-        straight(k, state, h, step)
-    copy(step.sensed, work.sensed)
 
 
 @kernel

@@ -15,9 +15,9 @@ from CoolProp.CoolProp import PropsSI
 from scipy.integrate import solve_ivp
 
 from sim1d.core import air, rhs
+from sim1d.core.books import sums
 from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS, work_arrays
-from sim1d.core.stepper import sums
 from sim1d.physics.dissolved_air import air_solubility
 from sim1d.simulation import integrate
 

@@ -12,9 +12,9 @@ from scipy.integrate import solve_ivp
 from sim1d.core import air, rhs
 from sim1d.core.branch_laws import laws
 from sim1d.core.caps import caps
+from sim1d.core.gauges import followed
 from sim1d.core.handle import handle
 from sim1d.core.model import LEDGERS
-from sim1d.core.stepper import followed
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 

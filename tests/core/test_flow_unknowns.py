@@ -8,9 +8,10 @@ from sim1d.core import coolant
 from sim1d.core.flow_unknowns import grounding, unknowns
 from sim1d.core.handle import handle
 from sim1d.core.hydraulics import CLOSE, solve_flows
+from sim1d.core.method import coefficients
 from sim1d.core.rhs import at, elapsed
 from sim1d.core.sparse import factor, solve
-from sim1d.core.stepper import assemble, coefficients
+from sim1d.core.stepper import assemble
 from tests.reference.cars import packed
 from tests.reference.point import Point
 from tests.verification.steps import Stretch

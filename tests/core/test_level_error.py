@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from sim1d.core.level_error import FAR, LOOSER, level_allowed, level_error
-from sim1d.core.stepper import coefficients
+from sim1d.core.method import coefficients
 from tests.reference.point import Point
 
 

@@ -13,7 +13,7 @@ import pytest
 from scipy.integrate import BDF, Radau
 
 from sim1d import Accuracy
-from sim1d.core import stepper
+from sim1d.core import method as w_method
 from tests.system.runs import example, first_round, race_day, short_round
 
 LOOSE = SimpleNamespace(name="LOOSE", value=8e-3)
@@ -78,7 +78,7 @@ def test_accuracy_settings_are_ordered(simulated):
 
 def order_conditions() -> dict[str, tuple[float, float]]:
     """(value, wanted) of every order condition of a W-method up to order 3, its embedded method to order 2."""
-    alpha, gamma, b, low = stepper._ALPHA, stepper._GAMMA, stepper._WEIGHTS, stepper._EMBEDDED
+    alpha, gamma, b, low = w_method._ALPHA, w_method._GAMMA, w_method._WEIGHTS, w_method._EMBEDDED
     a, g = alpha.sum(axis=1), gamma.sum(axis=1)
     return {
         "order 1": (b.sum(), 1.0),
@@ -104,11 +104,11 @@ def test_order_condition(name):
 
 def test_method_is_stiffly_accurate():
     """The last stage is the answer (b = last row of alpha + gamma, taken at time 1), so R(infinity) = 0."""
-    whole = stepper._ALPHA + stepper._GAMMA
-    np.testing.assert_allclose(whole[-1], stepper._WEIGHTS, atol=1e-15)
-    assert stepper._ALPHA[-1].sum() == pytest.approx(1.0, abs=1e-15)
-    assert 1.0 - stepper._WEIGHTS @ np.linalg.solve(whole, np.ones(4)) == pytest.approx(0.0, abs=1e-13)
-    assert (np.diag(stepper._GAMMA) == stepper.GAMMA).all()
+    whole = w_method._ALPHA + w_method._GAMMA
+    np.testing.assert_allclose(whole[-1], w_method._WEIGHTS, atol=1e-15)
+    assert w_method._ALPHA[-1].sum() == pytest.approx(1.0, abs=1e-15)
+    assert 1.0 - w_method._WEIGHTS @ np.linalg.solve(whole, np.ones(4)) == pytest.approx(0.0, abs=1e-13)
+    assert (np.diag(w_method._GAMMA) == w_method.GAMMA).all()
 
 
 def kaps(stiffness: float):
@@ -127,7 +127,7 @@ def last_error(stiffness: float, steps: int, keep: np.ndarray) -> float:
     """Error at t = 1 of `steps` equal steps with the method's transformed coefficients and the kept part of the
     Jacobian.
     """
-    method = stepper.coefficients()
+    method = w_method.coefficients()
     rate, jacobian = kaps(stiffness)
     h = 1.0 / steps
     y = np.ones(2)
@@ -165,13 +165,13 @@ def test_observed_order(stiffness, keep, order):
 
 def test_two_stages_stand_in_one_place():
     """The last stage takes the evaluation of the one before it."""
-    one, other = stepper._ALPHA[stepper.SHARED - 1], stepper._ALPHA[stepper.SHARED]
-    assert (one == other).all() and stepper.SHARED == 3
+    one, other = w_method._ALPHA[w_method.SHARED - 1], w_method._ALPHA[w_method.SHARED]
+    assert (one == other).all() and w_method.SHARED == 3
 
 
 def test_method_is_l_stable():
     """|R| <= 1 on the imaginary axis, so (no pole lies left of it) in the whole left half plane; 0 at infinity."""
-    whole, b = stepper._ALPHA + stepper._GAMMA, stepper._WEIGHTS
+    whole, b = w_method._ALPHA + w_method._GAMMA, w_method._WEIGHTS
     axis = 1j * np.concatenate([[0.0], np.geomspace(1e-3, 1e4, 400)])
     growth = [abs(1.0 + z * b @ np.linalg.solve(np.eye(4) - z * whole, np.ones(4))) for z in axis]
     assert max(growth) <= 1.0 + 1e-12 and growth[-1] < 1e-3
@@ -179,7 +179,7 @@ def test_method_is_l_stable():
 
 def drawn_error(steps: int) -> float:
     """Error at t = 1 of y' = z, 0 = z + y^2 + sin(t) (y (1 + t) - 1), whose answer is y = 1/(1 + t), z = -y^2."""
-    method = stepper.coefficients()
+    method = w_method.coefficients()
     h = 1.0 / steps
 
     def missing(t: float, y: float, z: float) -> float:

@@ -14,12 +14,14 @@ from scipy.integrate import quad
 from scipy.linalg import expm
 
 from sim1d import tables
+from sim1d.core.gauges import followed
 from sim1d.core.handle import handle
+from sim1d.core.method import coefficients
 from sim1d.core.model import Model, work_arrays
 from sim1d.core.pattern import Pattern, jacobian_pattern
 from sim1d.core.rhs import derivative
 from sim1d.core.solver import Hermite, room
-from sim1d.core.stepper import advance, coefficients, followed
+from sim1d.core.stepper import advance
 from sim1d.physics.gas_side import film_scale
 from sim1d.physics.groups import fill_groups
 from sim1d.simulation import History, integrate

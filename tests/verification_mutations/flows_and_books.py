@@ -4,7 +4,9 @@ from .mutation import BOOKS_BY_HAND, DEVICES, FACTOR, INDEX, LOST, SIGN, STEPS_B
 
 BRANCH = "sim1d/core/branch_laws.py"
 FLOWS = "sim1d/core/hydraulics.py"
-STEPPER = "sim1d/core/stepper.py"
+BOOKS = "sim1d/core/books.py"
+GAUGES = "sim1d/core/gauges.py"
+METHOD = "sim1d/core/method.py"
 
 FLOWS_AND_BOOKS = (
     Mutation(
@@ -65,56 +67,56 @@ FLOWS_AND_BOOKS = (
         STEPS_BY_HAND,
     ),
     Mutation(
-        "stage_coefficient", STEPPER, "[21 / 40, -9 / 10, GAMMA, 0.0]", "[21 / 40, -8 / 10, GAMMA, 0.0]", FACTOR,
+        "stage_coefficient", METHOD, "[21 / 40, -9 / 10, GAMMA, 0.0]", "[21 / 40, -8 / 10, GAMMA, 0.0]", FACTOR,
         "order conditions of the method", ("tests/system/test_integrator.py::test_order_condition",),
     ),
     Mutation(
-        "books_without_pump_work", STEPPER, "- vector[ledger] - vector[ledger + 1]", "- vector[ledger]", LOST,
+        "books_without_pump_work", BOOKS, "- vector[ledger] - vector[ledger + 1]", "- vector[ledger]", LOST,
         "energy: pump work comes in", BOOKS_BY_HAND,
     ),
     Mutation(
-        "books_of_the_vessel", STEPPER, "weight = 1.0 if i == vessel else model.node[i].mass",
+        "books_of_the_vessel", BOOKS, "weight = 1.0 if i == vessel else model.node[i].mass",
         "weight = model.node[i].mass", LOST, "energy: the state of the vessel is its heat in J already", BOOKS_BY_HAND,
     ),
     Mutation(
-        "books_of_half_the_metals", STEPPER, "energy += other + vector[ledger + 2]", "energy += vector[ledger + 2]",
+        "books_of_half_the_metals", BOOKS, "energy += other + vector[ledger + 2]", "energy += vector[ledger + 2]",
         LOST, "energy: every metal counts", BOOKS_BY_HAND,
     ),
     Mutation(
-        "books_without_the_odd_metal", STEPPER, "if len(model.metal) % 2 == 1:", "if len(model.metal) % 2 == 2:", LOST,
+        "books_without_the_odd_metal", BOOKS, "if len(model.metal) % 2 == 1:", "if len(model.metal) % 2 == 2:", LOST,
         "energy: every metal counts, of an odd number too", BOOKS_BY_HAND,
     ),
     Mutation(
-        "books_of_coolant", STEPPER, "coolant = vector[layout.store] - vector[ledger + 6]",
+        "books_of_coolant", BOOKS, "coolant = vector[layout.store] - vector[ledger + 6]",
         "coolant = vector[layout.store] + vector[ledger + 6]", SIGN, "coolant: what came back came in", BOOKS_BY_HAND,
     ),
     Mutation(
-        "books_without_leak", STEPPER, "- vector[ledger + 8] - vector[ledger + 10]", "- vector[ledger + 8]", LOST,
+        "books_without_leak", BOOKS, "- vector[ledger + 8] - vector[ledger + 10]", "- vector[ledger + 8]", LOST,
         "gas: what passed the gasket came in", BOOKS_BY_HAND,
     ),
     Mutation(
-        "bottle_counts_twice", STEPPER, "u[ledger + 7] += missing", "u[ledger + 7] -= missing", SIGN,
+        "bottle_counts_twice", BOOKS, "u[ledger + 7] += missing", "u[ledger + 7] -= missing", SIGN,
         "what did not come back is still in the recovery tank", BOOKS_BY_HAND,
     ),
     Mutation(
-        "bottle_closes_backwards", STEPPER, "u[ledger + 7] += closing[1] * (", "u[ledger + 7] -= closing[1] * (",
+        "bottle_closes_backwards", BOOKS, "u[ledger + 7] += closing[1] * (", "u[ledger + 7] -= closing[1] * (",
         SIGN, "what left through the cap stands in the recovery tank, as far as it was caught", BOOKS_BY_HAND,
     ),
     Mutation(
-        "cap_draws_under_pressure", STEPPER, "work.absolute[cap.node] >= model.system[0].ambient_pressure",
+        "cap_draws_under_pressure", BOOKS, "work.absolute[cap.node] >= model.system[0].ambient_pressure",
         "work.absolute[cap.node] <= model.system[0].ambient_pressure", SWAPPED,
         "what comes back closes the books under vacuum, what leaves under pressure", STEPS_BY_HAND,
     ),
     Mutation(
-        "full_bottle_keeps_all", STEPPER, "state[bottle] < 0.95 *", "state[bottle] > 0.95 *", SWAPPED,
+        "full_bottle_keeps_all", BOOKS, "state[bottle] < 0.95 *", "state[bottle] > 0.95 *", SWAPPED,
         "a recovery tank catches what it has room for", STEPS_BY_HAND,
     ),
     Mutation(
-        "gauge_lag", STEPPER, "return end - slope * time_constant +", "return end + slope * time_constant +", SIGN,
+        "gauge_lag", GAUGES, "return end - slope * time_constant +", "return end + slope * time_constant +", SIGN,
         "a gauge trails a ramp by its time constant", (f"{DEVICES}::test_lag_is_carried_exactly_over_a_step",),
     ),
     Mutation(
-        "filter_by_another_sensor", STEPPER, "k, s = layout.cut + c, layout.sensor + model.cut[c].sensor",
+        "filter_by_another_sensor", GAUGES, "k, s = layout.cut + c, layout.sensor + model.cut[c].sensor",
         "k, s = layout.cut + c, layout.sensor + c", INDEX, "the filter of a cut is carried behind its own sensor",
         (f"{DEVICES}::test_filter_is_first_order_behind_its_sensor",),
     ),

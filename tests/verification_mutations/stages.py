@@ -3,6 +3,7 @@
 from .mutation import FACTOR, INDEX, LOST, SIGN, STAGES_BY_HAND, STEPS_BY_HAND, Mutation
 
 HYDRAULICS = "sim1d/core/hydraulics.py"
+METHOD = "sim1d/core/method.py"
 RHS = "sim1d/core/rhs.py"
 SOLVER = "sim1d/core/solver.py"
 STEPPER = "sim1d/core/stepper.py"
@@ -17,25 +18,30 @@ def stage(
     return Mutation(name, STEPPER, old, new, damage, broken, first, survives)
 
 
+def coefficient(name: str, old: str, new: str, damage, broken: str, test: str) -> Mutation:
+    """A mistake in the coefficients of the method."""
+    return Mutation(name, METHOD, old, new, damage, broken, (test,))
+
+
 def near(name: str, file: str, old: str, new: str, damage, broken: str) -> Mutation:
     """A mistake in which flows are taken as they are, seen by hand."""
     return Mutation(name, file, old, new, damage, broken, STAGES_BY_HAND)
 
 
 STAGES = (
-    stage(
-        "pole_of_the_method", "GAMMA = 1 / 2", "GAMMA = 1 / 3", FACTOR, "order conditions of the method", (ORDER,),
+    coefficient(
+        "pole_of_the_method", "GAMMA = 1 / 2", "GAMMA = 1 / 3", FACTOR, "order conditions of the method", ORDER,
     ),
-    stage(
+    coefficient(
         "embedded_backwards", "_EMBEDDED = np.array([-1 / 4, 1.0, 0.0, 1 / 4])",
-        "_EMBEDDED = np.array([1 / 4, 1.0, 0.0, -1 / 4])", SIGN, "order conditions of the embedded method", (ORDER,),
+        "_EMBEDDED = np.array([1 / 4, 1.0, 0.0, -1 / 4])", SIGN, "order conditions of the embedded method", ORDER,
     ),
     stage(
         "shared_with_the_first", "copy(step.stage, step.moved)", "copy(step.stage, step.rate)", INDEX,
         "the last stage shares the evaluation of the one before it", (LAG,),
     ),
-    stage(
-        "shared_too_early", "SHARED = 3", "SHARED = 2", INDEX, "it is the last stage that shares an evaluation", (LAG,),
+    coefficient(
+        "shared_too_early", "SHARED = 3", "SHARED = 2", INDEX, "it is the last stage that shares an evaluation", LAG,
     ),
     stage(
         "nothing_shared", "elif i == SHARED:", "elif i > SHARED:", LOST,

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from sim1d.core import stepper
+from sim1d.core import method, stepper
 from sim1d.core.handle import handle
 from sim1d.core.model import work_arrays
 from sim1d.core.rhs import derivative
@@ -46,7 +46,7 @@ class Start:
         self.handles = handle(self.model), handle(self.work)
         self.evaluate(self.time, self.state, self.arrays.rate)
         self.arrays.sensed[:] = self.work.sensed
-        self.method = stepper.coefficients()
+        self.method = method.coefficients()
         self.rest = *self.handles, handle(self.pattern), handle(self.method), self.space.step
 
     def evaluate(self, time: float, state: np.ndarray, rate: np.ndarray) -> np.ndarray:

@@ -16,9 +16,9 @@ from sim1d.core import rhs
 from sim1d.core.air import gas_places
 from sim1d.core.caps import caps
 from sim1d.core.coolant import swell, vessel_mass, vessel_mass_slope
+from sim1d.core.gauges import gauges
 from sim1d.core.radiator import radiators
 from sim1d.core.solver import room
-from sim1d.core.stepper import gauges
 from sim1d.day import load_day
 from sim1d.examples import example_path
 from sim1d.pack import Packed, pack

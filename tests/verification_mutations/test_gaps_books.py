@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from sim1d.core.books import close_ledgers, sums
 from sim1d.core.model import LEDGERS
-from sim1d.core.stepper import close_ledgers, sums
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 

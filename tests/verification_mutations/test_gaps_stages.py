@@ -6,7 +6,7 @@ The car is the shipped layout A (invented data).
 import numpy as np
 import pytest
 
-from sim1d.core import stepper
+from sim1d.core import method as w_method
 from sim1d.core.handle import handle
 from sim1d.core.limits import Limits
 from sim1d.core.rhs import derivative_at, derivative_near, unbalance
@@ -41,10 +41,10 @@ def branches(least: float, most: float) -> list[int]:
 
 
 def test_a_step_costs_three_evaluations_as_its_last_stage_stands_where_the_one_before_does():
-    method = stepper.coefficients()
+    method = w_method.coefficients()
     last = len(method.time) - 1
-    assert last == stepper.SHARED
-    np.testing.assert_array_equal(stepper._ALPHA[last], stepper._ALPHA[last - 1])
+    assert last == w_method.SHARED
+    np.testing.assert_array_equal(w_method._ALPHA[last], w_method._ALPHA[last - 1])
     assert method.time[last] == method.time[last - 1]
     start = Start("hot")
     assert start.march(0.01, 1.0)[0]

@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 
 from sim1d.core import stepper
+from sim1d.core.books import ways_out
+from sim1d.core.method import GAMMA
 from sim1d.core.pace import KEEN, NEAR, SHARPER, TELLING, growth, sharpen
 from sim1d.core.rhs import derivative_at
 from sim1d.core.solver import EAGER, FIRST
@@ -64,7 +66,7 @@ def test_caps_draw_below_ambient_and_a_recovery_tank_keeps_what_it_has_room_for(
     start.work.absolute[cap.node] = ambient + gauge
     start.state[start.model.layout.ledger + 7] = full * start.work.density[cap.node] * cap.recovery
     closing = np.full(2, np.nan)
-    stepper.ways_out(*start.handles, start.state, closing)
+    ways_out(*start.handles, start.state, closing)
     np.testing.assert_array_equal(closing, [float(gauge < 0.0), float(full < 0.95)])
 
 
@@ -193,7 +195,7 @@ def test_a_lag_fades_by_the_stability_function_of_the_method(share):
         other.evaluate(other.time, other.state, other.arrays.rate)
         assert other.advance(share * start.model.sensor.time_constant[s])[0]
         after.append(other.arrays.trial[place])
-    g = stepper.GAMMA
+    g = GAMMA
     first, second, third = 1.0 - 4.0 * g, 0.5 - 4.0 * g + 6.0 * g**2, 1.0 / 6.0 - 2.0 * g + 6.0 * g**2 - 4.0 * g**3
     left = (1.0 + first * z + second * z**2 + third * z**3) / (1.0 - g * z) ** 4
     assert after[1] - after[0] == pytest.approx(left, abs=1e-5)
