@@ -44,7 +44,7 @@ def finer(time: np.ndarray, values: np.ndarray) -> Finer:
         parts = np.clip(np.ceil(np.diff(t) / SHORT), 1, PARTS).astype(int)
         inside = np.repeat(np.arange(len(parts)), parts)
         share = (np.arange(len(inside)) - np.repeat(np.cumsum(parts) - parts, parts)) / np.repeat(parts, parts)
-        if len(t) > 2 and np.isfinite(y).all():
+        if not is_straight(y):
             at = np.append(t[inside] + share * np.diff(t)[inside], t[-1])
             t, y = at, curve(t, y)(at)
             intervals.append(first + inside)
@@ -54,6 +54,11 @@ def finer(time: np.ndarray, values: np.ndarray) -> Finer:
         found.append(y)
         intervals.append(np.array([end - 1]))  # to the other side of the jump
     return Finer(np.concatenate(times), np.concatenate(found), np.concatenate(intervals)[:-1])
+
+
+def is_straight(values: np.ndarray) -> bool:
+    """Whether no cubic goes through `values` (n, ...): too few of them, or not all are numbers."""
+    return len(values) < 3 or not np.isfinite(values).all()
 
 
 def curve(time: np.ndarray, values: np.ndarray) -> "PchipInterpolator":
@@ -74,8 +79,8 @@ def at_moments(time: np.ndarray, values: np.ndarray, moments: np.ndarray) -> np.
         inside = (moments >= t[0]) & (moments <= t[-1])
         if not inside.any():
             continue
-        straight = len(t) < 3 or not np.isfinite(y).all()
-        found[inside] = np.interp(moments[inside], t, y) if straight else curve(t, y)(moments[inside])
+        at = moments[inside]
+        found[inside] = np.interp(at, t, y) if is_straight(y) else curve(t, y)(at)
     return found
 
 

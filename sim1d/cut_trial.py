@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim1d.car import Car
+from sim1d.crossings import pieces
 from sim1d.cut_chain import Chain, highest_trip, watch
 from sim1d.day import Day, Role
 from sim1d.reading_results import names, passes, structured
@@ -128,8 +129,7 @@ def steepest(time: np.ndarray, place: np.ndarray, spans: list[slice], span: floa
     found = 0.0
     for inside in spans:
         t, p = time[inside], place[inside]
-        edges = [0, *(np.flatnonzero(np.diff(t) <= 0.0) + 1), len(t)]
-        for start, end in zip(edges[:-1], edges[1:], strict=True):
+        for start, end in pieces(t):
             piece = slice(start, end)
             if end - start < 2 or t[end - 1] - t[start] < span:
                 continue

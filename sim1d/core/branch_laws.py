@@ -28,14 +28,19 @@ def laws(network, density, viscosity, pump_state, grip, opening, flow, loss, slo
             pump = network.pump[row.pump]
             q = w / density[b]
             speed, by_flow = shaft_speed(pump, pump_state[row.pump], q, density[b] / pump.density)
-            rise, by_q, by_n = pump_rise(
-                q, speed / pump.speed, density[b] / pump.density, grip[row.pump] * pump.shutoff, pump.linear,
-                pump.quadratic, pump.stopped,
-            )  # fmt: skip
-            drop -= rise
+            lift, by_q, by_n = rise(pump, q, speed, density[b] / pump.density, grip[row.pump])
+            drop -= lift
             steep -= (by_q + by_n * by_flow / pump.speed) / density[b]
         loss[b] = drop
         slope[b] = min(max(steep, FLATTEST), STEEPEST)
+
+
+@kernel
+def rise(pump, q, speed, density_ratio, grip):
+    """Rise (Pa) of a pump at q m3/s and `speed` rad/s, and its derivatives by q and by speed over that of its curve."""
+    return pump_rise(
+        q, speed / pump.speed, density_ratio, grip * pump.shutoff, pump.linear, pump.quadratic, pump.stopped
+    )  # fmt: skip
 
 
 @kernel

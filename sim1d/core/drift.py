@@ -5,7 +5,7 @@ must, as df/dt in a Rosenbrock method (Hairer and Wanner II, IV.7; recalled). Ov
 """
 
 from sim1d._jit import kernel
-from sim1d.physics.pumps import pump_rise
+from sim1d.core.branch_laws import rise
 
 
 @kernel
@@ -44,8 +44,6 @@ def turned(model, work, faster, gained):
         pump, density = model.network.pump[p], work.branch_density[b]
         for d in range(len(model.drive)):
             if model.drive[d].pump == p:
-                _, _, by_speed = pump_rise(
-                    work.flow[b] / density, work.pump_state[p] / pump.speed, density / pump.density,
-                    work.pump_grip[p] * pump.shutoff, pump.linear, pump.quadratic, pump.stopped,
-                )  # fmt: skip
+                q, turns = work.flow[b] / density, work.pump_state[p]
+                _, _, by_speed = rise(pump, q, turns, density / pump.density, work.pump_grip[p])
                 gained[b] += by_speed * model.drive[d].ratio * faster / pump.speed

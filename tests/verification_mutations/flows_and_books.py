@@ -15,15 +15,15 @@ FLOWS_AND_BOOKS = (
         ("tests/core/test_network.py::test_blocked_and_checked_branches",),
     ),
     Mutation(
-        "pump_resists", BRANCH, "drop -= rise", "drop += rise", SIGN, "a pump adds pressure", twin("layout_a-hot"),
+        "pump_resists", BRANCH, "drop -= lift", "drop += lift", SIGN, "a pump adds pressure", twin("layout_a-hot"),
     ),
     Mutation(
-        "grip_ignored", BRANCH, "grip[row.pump] * pump.shutoff", "pump.shutoff", LOST,
+        "grip_ignored", BRANCH, "grip * pump.shutoff", "pump.shutoff", LOST,
         "a pump in gas keeps a share of its head", twin("layout_a-gassy"),
     ),
     Mutation(
-        "pump_density_ratio", BRANCH, "q, speed / pump.speed, density[b] / pump.density, grip",
-        "q, speed / pump.speed, pump.density / density[b], grip", SWAPPED, "head times density is the rise",
+        "pump_density_ratio", BRANCH, "rise(pump, q, speed, density[b] / pump.density, grip",
+        "rise(pump, q, speed, pump.density / density[b], grip", SWAPPED, "head times density is the rise",
         twin("layout_a-hot"),
     ),
     Mutation(

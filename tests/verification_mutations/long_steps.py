@@ -232,7 +232,7 @@ LONG_STEPS = (
         "a pump turns faster by the ratio of its belt",
     ),
     gain(
-        "drift_of_a_pump_that_grips", "work.pump_grip[p] * pump.shutoff", "pump.shutoff", LOST,
+        "drift_of_a_pump_that_grips", "pump.density, work.pump_grip[p])", "pump.density, 1.0)", LOST,
         "a pump with gas in it gains less",
     ),
     gain(
